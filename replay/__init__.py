@@ -1,0 +1,1 @@
+"""Replays recorded multitracks through a modeled patch and says whether the recording can be trusted."""

@@ -1,0 +1,3 @@
+"""The package's version, alone in a file so that the build can read it without importing anything else."""
+
+VERSION = "0.1.0"

@@ -1,0 +1,1 @@
+"""The desk: measurements put through the patch."""

@@ -1,0 +1,1 @@
+"""Meters: measurements of one track's samples, knowing no patch."""

@@ -1,0 +1,77 @@
+"""What the one pass leaves of a track: totals, histories and events. It knows no patch.
+
+Conventions: linear units (amplitudes as fractions of full scale, powers as mean or summed squares); frames and hops
+on the take's clock. A hop is 100 ms, a cell 10 ms; hop h covers cells 10 h to 10 h + 9; cell k starts at frame
+round(k rate / 100).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+CELLS_PER_HOP = 10
+EVENTS_KEPT = 4096
+"""Events of one kind kept for a track; counts go on beyond."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One history of a track.
+
+    `period_ms` is 10 or 100. `law` says how the values move when the gain moves by g (linear): `shift` by g, `square`
+    by g squared, `same` not at all, `none` when that cannot be told.
+    """
+
+    name: str
+    unit: str
+    period_ms: int
+    dtype: str
+    law: str
+
+
+EVENT = np.dtype([("kind", "u1"), ("start", "i8"), ("length", "i4"), ("value", "f8")])
+"""An event: kind (EVENT_KINDS), first frame on the take's clock, length in frames, value (its meter says of what)."""
+
+EVENT_KINDS = {"clip-run": 1}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measurement:
+    """One track, measured.
+
+    `hops` counts the 100 ms hops from the start of the take's clock to the track's end; every column has `hops` (or
+    ten times as many) values. `coverage` are the stretches of frames that exist. `effective_bits` is the word length
+    that the samples really use (None where the samples are finer than 32-bit integers), `peak_code` the greatest
+    positive value of that word length. `totals` holds figures over the whole track by name.
+    """
+
+    track: int
+    rate: int
+    hops: int
+    coverage: tuple[tuple[int, int], ...]
+    is_float: bool
+    container_bits: int
+    effective_bits: int | None
+    totals: Mapping[str, float]
+    events: np.ndarray
+    event_counts: Mapping[str, int]
+    read_column: Callable[[str], np.ndarray] = field(compare=False, repr=False)
+
+    def column(self, name: str) -> np.ndarray:
+        """One history, read when asked for; a fresh array each time. KeyError where no meter writes it."""
+        return self.read_column(name)
+
+    def events_of(self, kind: str) -> np.ndarray:
+        """The kept events of a kind, in order of time."""
+        return self.events[self.events["kind"] == EVENT_KINDS[kind]]
+
+    def whole_hops(self) -> np.ndarray:
+        """bool, one a hop: true where the whole hop exists on the track."""
+        starts = np.round(np.arange(self.hops + 1) * self.rate / 10).astype(np.int64)
+        whole = np.zeros(self.hops, bool)
+        for start, stop in self.coverage:
+            whole |= (starts[:-1] >= start) & (starts[1:] <= stop)
+        return whole

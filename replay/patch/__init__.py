@@ -1,0 +1,1 @@
+"""The patch definition: read, validated, and turned into routes."""

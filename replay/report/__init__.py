@@ -1,0 +1,1 @@
+"""Report formats: they turn the result into something to look at, and compute nothing."""
