@@ -1,0 +1,126 @@
+"""Single sounds from installed packages: hits of sampled drum kits and words of a speech synthesiser.
+
+Everything is float32 mono at the rate asked for; the hardest hit of a piece peaks at 1.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import tempfile
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from tests.need import need, need_package, need_path
+
+KITS = Path("/usr/share/hydrogen/data/drumkits")
+
+PEARL_HITS = ("Softest", "Soft", "Med", "Hard", "Hardest")
+
+# Files of each piece from the softest to the hardest hit, as (folder, pattern) with the hit's label put into `{}`.
+_BY_NUMBER = tuple(str(hit) for hit in range(5))
+_BY_PAIR = tuple(f"{hit:02d}" for hit in range(1, 9))
+KIT_PIECES: dict[str, dict[str, tuple[str, tuple[str, ...]]]] = {
+    "forzee": {
+        "kick": ("ForzeeStereo/Kick-{}.wav", _BY_NUMBER),
+        "snare": ("ForzeeStereo/Snare-{}.wav", _BY_NUMBER),
+        "hat": ("ForzeeStereo/HiHatClosed-{}.wav", _BY_NUMBER),
+        "tom1": ("ForzeeStereo/TomHigh-{}.wav", _BY_NUMBER),
+        "tom2": ("ForzeeStereo/TomMid-{}.wav", _BY_NUMBER),
+        "tom3": ("ForzeeStereo/TomLow-{}.wav", _BY_NUMBER),
+        "crash": ("ForzeeStereo/Crash18-{}.wav", _BY_NUMBER),
+        "ride": ("ForzeeStereo/RideBow-{}.wav", _BY_NUMBER),
+        "tambourine": ("ForzeeStereo/Tambourine-{}.wav", _BY_NUMBER),
+    },
+    "pearl": {
+        "kick": ("The Black Pearl 1.0/PearlKick-{}.wav", PEARL_HITS),
+        "snare": ("The Black Pearl 1.0/PearlSnare-{}.wav", PEARL_HITS),
+        "hat": ("The Black Pearl 1.0/SabianHatClosed-{}.wav", PEARL_HITS),
+        "tom1": ("The Black Pearl 1.0/PearlTom1-{}.wav", PEARL_HITS),
+        "tom2": ("The Black Pearl 1.0/PearlTom2-{}.wav", PEARL_HITS),
+        "tom3": ("The Black Pearl 1.0/PearlTomFloor-{}.wav", PEARL_HITS),
+        "crash": ("The Black Pearl 1.0/SabianCrash-{}.wav", PEARL_HITS),
+        "ride": ("The Black Pearl 1.0/PaisteRide-{}.wav", PEARL_HITS),
+        "tambourine": ("Gimme A Hand 1.0/Tambourine-{}.wav", PEARL_HITS),
+    },
+    "pacific": {
+        "kick": ("BJA_Pacific/BD_{}.aiff", _BY_PAIR),
+        "snare": ("BJA_Pacific/SN_{}.aiff", _BY_PAIR),
+        "hat": ("BJA_Pacific/HH_{}.aiff", _BY_PAIR),
+        "tom1": ("BJA_Pacific/TM2_{}.aiff", _BY_PAIR[3:]),
+        "tom2": ("BJA_Pacific/TM_{}.aiff", _BY_PAIR[3:]),
+        "tom3": ("BJA_Pacific/TM_{}.aiff", _BY_PAIR[:4]),
+        "crash": ("The Black Pearl 1.0/ZildjianSplash-{}.wav", PEARL_HITS),
+        "ride": ("BJA_Pacific/RD_{}.aiff", _BY_PAIR[:6]),
+        "tambourine": ("Gimme A Hand 1.0/Maraca-{}.wav", PEARL_HITS),
+    },
+    "hands": {
+        "bongo high": ("Gimme A Hand 1.0/BongoHi-{}.wav", PEARL_HITS),
+        "bongo low": ("Gimme A Hand 1.0/BongoLo-{}.wav", PEARL_HITS),
+        "cajon": ("Gimme A Hand 1.0/CajonThumps-{}.wav", PEARL_HITS),
+        "slap": ("Gimme A Hand 1.0/CajonSlaps-{}.wav", PEARL_HITS),
+        "cowbell": ("Gimme A Hand 1.0/Cowbell-{}.wav", PEARL_HITS),
+        "clap": ("Gimme A Hand 1.0/HandClap-{}.wav", PEARL_HITS),
+    },
+}
+
+LONGEST_HIT_S = 3.0
+FADE_S = 0.05
+
+
+def resample(samples: np.ndarray, old: int, new: int) -> np.ndarray:
+    """Samples at another rate (polyphase, scipy's default window)."""
+    if old == new:
+        return samples
+    from scipy.signal import resample_poly
+
+    ratio = Fraction(new, old)
+    return resample_poly(samples, ratio.numerator, ratio.denominator).astype(np.float32)
+
+
+def read_mono(path: Path, rate: int) -> np.ndarray:
+    """A sound file as mono (mean of its channels) at `rate`."""
+    need_package("soundfile")
+    import soundfile
+
+    samples, old = soundfile.read(path, dtype="float32", always_2d=True)
+    return resample(samples.mean(axis=1), old, rate)
+
+
+@cache
+def hits(kit: str, piece: str, rate: int) -> tuple[np.ndarray, ...]:
+    """The hits of a piece from soft to hard, faded out after three seconds at most; skips where the kit is missing."""
+    need_path(KITS, "hydrogen-drumkits")
+    pattern, labels = KIT_PIECES[kit][piece]
+    out = []
+    for label in labels:
+        path = KITS / pattern.format(label)
+        if not path.exists():
+            continue
+        samples = read_mono(path, rate)[: round(LONGEST_HIT_S * rate)]
+        fade = min(round(FADE_S * rate), len(samples))
+        samples[-fade:] *= np.linspace(1, 0, fade, dtype=np.float32)
+        out.append(samples)
+    if not out:
+        raise FileNotFoundError(KITS / pattern)
+    # Some kits label their hits out of order: sorted here by what they are.
+    out.sort(key=lambda samples: float(np.abs(samples).max()))
+    loudest = np.abs(out[-1]).max()
+    return tuple(samples / loudest for samples in out)
+
+
+@cache
+def say(text: str, voice: str, rate: int, *, words_a_minute: int = 150, pitch: int = 50) -> np.ndarray:
+    """Words spoken by espeak-ng's `voice` (such as `en-us+f3`), normalised to a peak of 1."""
+    need("espeak-ng")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "words.wav"
+        subprocess.run(
+            ["espeak-ng", "-v", voice, "-s", str(words_a_minute), "-p", str(pitch), "-w", str(path), text],
+            check=True,
+            capture_output=True,
+        )
+        samples = read_mono(path, rate)
+    return samples / np.abs(samples).max()
