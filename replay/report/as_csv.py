@@ -1,0 +1,216 @@
+"""The report as three tables for a spreadsheet: channels, findings, and the sheet for whoever walks to the stage boxes.
+
+A spreadsheet takes a cell that begins with = + - @ for a formula and runs it. Names come from other people's files, so
+text that begins like that gets an apostrophe in front; numbers stay numbers. Text is quoted and numbers are not, so
+that a comma or semicolon in a name starts no new cell. The files begin with a byte order mark: without it, common
+spreadsheets read UTF-8 as something else.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import unicodedata
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from replay.patch.model import Socket
+from replay.report import whole
+from replay.text import harmless
+from replay.units import finite
+
+if TYPE_CHECKING:
+    from replay.checks.result import Report
+    from replay.desk.model import Advice, ChannelView
+
+OPTION = "--csv"
+METAVAR = "DIR"
+HELP = "Also write channels.csv, findings.csv and stage-sheet.csv into the folder DIR, for a spreadsheet."
+FOLDER = True
+STANDARD_OUTPUT = None
+
+Cell = str | float | int | None
+
+_LEVELS = (
+    "sample_peak_dbfs",
+    "true_peak_dbtp",
+    "played_peak_dbtp",
+    "lone_peak_s",
+    "integrated_lufs",
+    "momentary_max_lufs",
+    "short_term_max_lufs",
+    "loudness_range_lu",
+    "rms_dbfs",
+    "crest_db",
+    "noise_floor_dbfs",
+    "dc_dbfs",
+    "active_percent",
+)
+_CHANNELS = (
+    *("state", "channel", "name", "kind", "use", "box", "socket", "link", "slot", "track"),
+    *_LEVELS,
+    *("clip_runs", "trim_db", "input_true_peak_dbtp", "headroom_db", "change_db", "was_gain_db", "new_gain_db"),
+    *("pad", "new_trim_db"),
+)
+_FINDINGS = (
+    *("id", "code", "severity", "confidence", "channels", "tracks", "slots", "sockets", "start_s", "end_s"),
+    *("amount", "unit", "message", "action"),
+)
+_SHEET = (
+    *("box", "socket", "channel", "name", "mic or DI", "phantom", "pad", "CHANGE", "was", "set", "found"),
+    *("whose gain", "done", "note"),
+)
+
+
+def write(report: Report, target: str) -> None:
+    """Write the three files into a folder, made if it is not there. OutputError where that is impossible."""
+    folder = Path(target)
+    tables = {
+        "channels.csv": table(_CHANNELS, channels(report)),
+        "findings.csv": table(_FINDINGS, findings(report)),
+        "stage-sheet.csv": table(_SHEET, stage_sheet(report)),
+    }
+    files = {folder / name: text.encode("utf-8-sig") for name, text in tables.items()}
+    for path in files:
+        whole.protect(report, path)
+    whole.make_folder(folder)
+    whole.write(files)
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
+    """A table as CSV text: comma, point, CR LF, text in quotes."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC)
+    writer.writerow(heads)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    return out.getvalue()
+
+
+def channels(report: Report) -> Iterable[list[Cell]]:
+    """One row a channel, in channel order: state, way, levels as recorded and after trim, change."""
+    for view in report.show.channels:
+        channel, socket, slot, track, levels = view.channel, view.channel.socket, view.slot, view.track, view.recorded
+        advice = view.advice
+        yield [
+            *(report.states[channel.number], channel.number, channel.name, channel.kind, channel.use),
+            *((None, None) if socket is None else (socket.box, socket.number)),
+            *((None, None) if slot is None else (slot.link, slot.number)),
+            None if track is None else track.track.number,
+            *(None if levels is None else getattr(levels, name) for name in _LEVELS),
+            None if track is None else track.clipping.count,
+            channel.trim,
+            None if view.input is None else view.input.true_peak_dbtp,
+            view.headroom_db,
+            *_advised(advice),
+        ]
+
+
+def _advised(advice: Advice | None) -> tuple[Cell, ...]:
+    if advice is None:
+        return (None,) * 5
+    return (advice.gain_db, advice.was_db, advice.new_gain_db, advice.pad, advice.trim_db)
+
+
+def findings(report: Report) -> Iterable[list[Cell]]:
+    """One row a finding, in the report's order. Several numbers in one cell are parted by spaces."""
+    for finding in report.findings:
+        yield [
+            finding.id,
+            finding.code,
+            finding.severity,
+            finding.confidence,
+            _several(finding.channels),
+            _several(finding.tracks),
+            _several(f"{slot.link} {slot.number}" for slot in finding.slots),
+            _several(finding.sockets),
+            finding.start_s,
+            finding.end_s,
+            finding.amount,
+            finding.unit,
+            finding.message,
+            finding.action,
+        ]
+
+
+def stage_sheet(report: Report) -> Iterable[list[Cell]]:
+    """One row a socket in use, box by box in socket order; sockets that feed several channels have one row."""
+    from replay.report.work import at_sockets
+
+    by_socket: dict[Socket, list[ChannelView]] = {}
+    for view in report.show.channels:
+        if view.channel.socket is not None:
+            by_socket.setdefault(view.channel.socket, []).append(view)
+    jobs = at_sockets(report)
+    for box in report.show.patch.boxes:
+        for number in range(1, box.sockets + 1):
+            socket = Socket(box.name, number)
+            views = by_socket.get(socket)
+            if not views:
+                continue
+            first = views[0].channel
+            advice = next((view.advice for view in views if view.advice is not None), None)
+            turn = None if advice is None or advice.at_source else advice
+            yield [
+                box.name,
+                number,
+                views[0].channel.number if len(views) == 1 else _several(view.channel.number for view in views),
+                " / ".join(dict.fromkeys(view.channel.name for view in views)),
+                " ".join(part for part in (first.input, first.mic) if part),
+                first.phantom,
+                _pad(first.pad, box.pad, turn),
+                (turn.gain_db or None) if turn else None,
+                turn.was_db if turn else first.gain,
+                turn.new_gain_db if turn else None,
+                None,
+                box.gains,
+                None,
+                " ".join([*_to_know(advice), *jobs.get(socket, ())]),
+            ]
+
+
+def _pad(is_in: bool, pad: float | None, advice: Advice | None) -> str:
+    if advice is not None and advice.pad:
+        return "PUT IN" if advice.pad == "in" else "TAKE OUT"
+    if pad is None:
+        return "none"
+    return "in" if is_in else "out"
+
+
+def _to_know(advice: Advice | None) -> list[str]:
+    """What goes with the turn, in the order of work."""
+    if advice is None:
+        return []
+    source = f"At the source: {advice.gain_db:+g} dB." if advice.at_source else ""
+    return [sentence for sentence in (source, advice.ask, advice.order) if sentence]
+
+
+def _several(values: Iterable[object]) -> Cell:
+    """Several values in one cell, parted by spaces (a dash or a comma could turn them into a date or two cells)."""
+    cells = [str(value) for value in values]
+    return int(cells[0]) if len(cells) == 1 and cells[0].isdecimal() else " ".join(cells)
+
+
+def _cell(value: Cell) -> str | float | int:
+    if value is None:
+        return ""
+    if isinstance(value, int):
+        return value
+    if isinstance(value, float):
+        number = finite(value)
+        if number is None:
+            return ""
+        return int(number) if number.is_integer() else round(number, 4)
+    return _safe(harmless(value, 4000))
+
+
+def _safe(text: str) -> str:
+    """`text` with an apostrophe in front where a spreadsheet would take it for a formula.
+
+    Wide forms of the signs count too (some spreadsheets read them as the plain ones), and so do spaces before them.
+
+    >>> _safe("=1+1"), _safe("Kick"), _safe(" -3")
+    ("'=1+1", 'Kick', "' -3")
+    """
+    begin = unicodedata.normalize("NFKC", text.lstrip()[:1])
+    return "'" + text if begin.startswith(("=", "+", "-", "@", "\t", "\r")) else text

@@ -1,0 +1,134 @@
+"""The channels, one line each in channel order: a mark, where from, levels as recorded, level after trim, change.
+
+The columns are a list; a new figure is one line in it. All columns are shown from 120 cells of width on, the narrow
+ones from 80 down to 60, where names and sockets are cut to fit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from replay.report import phrases
+from replay.report.cells import fit, width
+from replay.report.ink import Ink
+from replay.text import clock, harmless
+
+if TYPE_CHECKING:
+    from replay.checks.result import Report
+    from replay.desk.model import ChannelView, Levels
+
+WIDE = 120
+"""From this width on, all columns are shown."""
+
+MARKS = {"bad": "BAD", "look": "LOOK", "good": "good", "spare": "spare", "unjudged": "?"}
+"""A channel's state as the word at the left edge: capitals ask for attention, with or without colour."""
+
+_LONGEST_NAME = 28
+_LONGEST_SOCKET = 16
+
+
+@dataclass(frozen=True)
+class _Figure:
+    """A column of figures: two lines of heading, its width, and the text for a channel that has a track."""
+
+    above: str
+    below: str
+    cells: int
+    show: Callable[[ChannelView], str]
+    wide_only: bool = False
+
+
+def _recorded(name: str) -> Callable[[ChannelView], str]:
+    return lambda view: phrases.level(_of(view.recorded, name))
+
+
+def _of(levels: Levels | None, name: str) -> float | None:
+    return None if levels is None else getattr(levels, name)
+
+
+def _lone(view: ChannelView) -> str:
+    at = _of(view.recorded, "lone_peak_s")
+    return "" if at is None else clock(at)
+
+
+def _active(view: ChannelView) -> str:
+    percent = _of(view.recorded, "active_percent")
+    return "-" if percent is None else f"{percent:.0f}"
+
+
+FIGURES = (
+    _Figure("floor", "dBFS", 6, _recorded("noise_floor_dbfs"), wide_only=True),
+    _Figure("active", "%", 6, _active, wide_only=True),
+    _Figure("loud", "LUFS", 6, _recorded("integrated_lufs"), wide_only=True),
+    _Figure("sample", "dBFS", 6, _recorded("sample_peak_dbfs"), wide_only=True),
+    _Figure("peak", "dBTP", 5, _recorded("true_peak_dbtp")),
+    _Figure("played", "dBTP", 6, _recorded("played_peak_dbtp")),
+    _Figure("lone", "at", 7, _lone),
+    _Figure("after", "trim", 5, lambda view: phrases.level(_of(view.input, "true_peak_dbtp"))),
+)
+
+
+def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
+    """The table as lines of at most `cells` cells (60 at the least)."""
+    views = report.show.channels
+    if not views:
+        return []
+    figures = [figure for figure in FIGURES if cells >= WIDE or not figure.wide_only]
+    name, socket = _name_and_socket(report, cells, sum(figure.cells + 1 for figure in figures))
+    mark = max(width(word) for word in MARKS.values())
+
+    def row(*, state: str, number: str, title: str, place: str, track: str, levels: str, change: str) -> str:
+        left = f"{fit(number, 4, right=True)} {fit(title, name)} {fit(place, socket)} {fit(track, 5, right=True)}"
+        return f"{fit(state, mark)} {left}{levels} {fit(change, 6, right=True)}".rstrip()
+
+    above = "".join(f" {fit(figure.above, figure.cells, right=True)}" for figure in figures)
+    below = "".join(f" {fit(figure.below, figure.cells, right=True)}" for figure in figures)
+    table = [
+        row(state="", number="", title="", place="", track="", levels=above, change="change"),
+        row(state="", number="ch", title="name", place="socket", track="track", levels=below, change="dB"),
+    ]
+    for view in views:
+        state = report.states[view.channel.number]
+        line = row(
+            state=MARKS[state],
+            number=str(view.channel.number),
+            title=harmless(view.channel.name),
+            place=_socket(view),
+            track="" if view.track is None else str(view.track.track.number),
+            levels=_levels(view, figures),
+            change=_change(view),
+        )
+        table.append(ink(state, line[:mark]) + line[mark:])
+    return table
+
+
+def _name_and_socket(report: Report, cells: int, taken_by_figures: int) -> tuple[int, int]:
+    """Cells for names and sockets: as many as the longest needs, fewer where the line is short."""
+    views = report.show.channels
+    fixed = 5 + 1 + 4 + 1 + 1 + 1 + 5 + taken_by_figures + 1 + 6
+    name = min(max(*(width(harmless(view.channel.name)) for view in views), 4), _LONGEST_NAME)
+    socket = min(max(*(width(_socket(view)) for view in views), 6), _LONGEST_SOCKET)
+    left = max(cells, 60) - fixed
+    socket = min(socket, max(left // 3, 6))
+    return max(min(name, left - socket), 4), socket
+
+
+def _socket(view: ChannelView) -> str:
+    return "" if view.channel.socket is None else harmless(str(view.channel.socket))
+
+
+def _levels(view: ChannelView, figures: list[_Figure]) -> str:
+    """The figures, or the reason why there are none in their place."""
+    cells = sum(figure.cells + 1 for figure in figures)
+    if view.recorded is None:
+        return " " + fit(f" {phrases.why_no_level(view)}", cells - 1)
+    return "".join(f" {fit(figure.show(view), figure.cells, right=True)}" for figure in figures)
+
+
+def _change(view: ChannelView) -> str:
+    advice = view.advice
+    if advice is None:
+        return ""
+    return phrases.change(advice.gain_db) if advice.gain_db or not advice.pad else f"pad {advice.pad}"
