@@ -77,7 +77,9 @@ def chance(seed: int, *what: object) -> np.random.Generator:
     return np.random.default_rng([seed, zlib.crc32(repr(what).encode())])
 
 
-def schedule(chosen: list[Line], seed: int, seconds: float, *, line_check: bool = False, turn_s: float = 2.5) -> Schedule:
+def schedule(
+    chosen: list[Line], seed: int, seconds: float, *, line_check: bool = False, turn_s: float = 2.5
+) -> Schedule:
     """Songs of about 12 s for `seconds`, after a line check in the order of the list that takes its own time."""
     turns = []
     now = 0.0
@@ -138,7 +140,9 @@ def _turns_of(name: str, plan: Schedule) -> list[tuple[str, float, float]]:
     return [turn for turn in plan.turns if turn[0] == name]
 
 
-def _play_hits(source: Source, plan: Schedule, kit: str, rng: np.random.Generator, rate: int, frames: int) -> np.ndarray:
+def _play_hits(
+    source: Source, plan: Schedule, kit: str, rng: np.random.Generator, rate: int, frames: int
+) -> np.ndarray:
     piece = str(source.what)
     sounds = hits("hands" if piece in ("bongo high", "cajon") else kit, piece, rate)
     out = np.zeros(frames, np.float32)
@@ -180,7 +184,11 @@ def notes(source: Source, plan: Schedule, rng: np.random.Generator) -> tuple[Not
                         note(start + place * beat, beat * 0.9, pitches[place % 3] + 12)
             elif bar % rests != rests - 1:
                 for place in np.arange(0, 4, 0.5)[rng.random(8) < 0.7]:
-                    note(start + float(place) * beat, beat * 0.48, pitches[int(rng.integers(3))] + 12 * int(rng.integers(2)))
+                    note(
+                        start + float(place) * beat,
+                        beat * 0.48,
+                        pitches[int(rng.integers(3))] + 12 * int(rng.integers(2)),
+                    )
     for _, start, stop in _turns_of(source.name, plan):
         for step, at in enumerate(np.arange(start, stop - 0.45, 0.5)):
             note(float(at), 0.45, source.low + SCALE[step % 7])

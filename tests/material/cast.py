@@ -104,6 +104,7 @@ SOURCES = {
     )
 }
 
+
 def _open(name: str, order: int, source: str, kind: str, at: tuple[float, float], partner: str) -> Line:
     """A condenser that stands off and hears several sources."""
     return Line(

@@ -19,7 +19,7 @@ def largest_code(bits: int) -> float:
 
 
 def convert(samples: np.ndarray, bits: int) -> np.ndarray:
-    """What a converter of `bits` bits makes of samples: rounded to its steps, cut off at its ends (-1 and 1 - a step)."""
+    """What a converter of `bits` bits makes of samples: rounded to its steps, cut off at -1 and at 1 less a step."""
     steps = 2.0 ** (bits - 1)
     # In float64: 24-bit codes near full scale need every bit of a float32, and the scaling must not round twice.
     codes = np.clip(np.round(samples.astype(np.float64) * steps), -steps, steps - 1)

@@ -42,7 +42,9 @@ def midi_file(program: int, notes: tuple[Note, ...]) -> bytes:
         track += variable_length(at - now) + event
         now = at
     track += b"\x00\xff\x2f\x00"
-    return b"MThd" + struct.pack(">IHHH", 6, 0, 1, TICKS_PER_SECOND // 2) + b"MTrk" + struct.pack(">I", len(track)) + track
+    return (
+        b"MThd" + struct.pack(">IHHH", 6, 0, 1, TICKS_PER_SECOND // 2) + b"MTrk" + struct.pack(">I", len(track)) + track
+    )
 
 
 @cache
