@@ -1,0 +1,322 @@
+"""The commands: each is parsed here, calls the package, and prints; exceptions become messages and statuses, once.
+
+A command function only takes the words of the call and hands back the work to be done, so that parsing and working
+fail in the same place (`run`). Everything that needs numbers or audio is imported by the work, not by the parsing:
+`replay --help` answers at once.
+
+Exit statuses: 0 no fault, 1 at least one fault, 2 it could not be answered, 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import inspect
+import os
+import signal
+import sys
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from replay import report as formats
+from replay.errors import CallError, OutputError, Place, Problem, ReplayError
+from replay.terminal import Progress, cells, complain, hush, say, takes_colour
+from replay.text import harmless
+
+NO_FAULT, FAULT, NOT_ANSWERED, INTERRUPTED = 0, 1, 2, 130
+
+Work = Callable[[], int]
+
+app = typer.Typer(
+    name="replay",
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    pretty_exceptions_enable=False,
+    help=(
+        "Plays a multitrack recording through a model of the patch, on paper: says whether it can be trusted for a "
+        "virtual soundcheck, and which preamps to turn before the show.\n\n"
+        "Begin with: replay check SHOW, where SHOW is a folder with patch.toml, the input list and the take."
+    ),
+)
+
+Show = Annotated[str, typer.Argument(metavar="SHOW", help="The show's folder, or its patch file.")]
+
+
+@app.callback(invoke_without_command=True)
+def _replay(
+    version: Annotated[bool, typer.Option("--version", help="Print the version and end.", is_eager=True)] = False,
+) -> Work | None:
+    if version:
+        from replay._version import VERSION
+
+        say(f"replay {VERSION}\n")
+        raise typer.Exit(NO_FAULT)
+    return None
+
+
+def _with_formats(command: Callable[..., Work]) -> Callable[..., Work]:
+    """`command` with one more option for each report format, handed to it as keywords."""
+    signature = inspect.signature(command, eval_str=True)
+    fixed = [parameter for parameter in signature.parameters.values() if parameter.kind is not parameter.VAR_KEYWORD]
+    options = [
+        inspect.Parameter(
+            _keyword(one),
+            inspect.Parameter.KEYWORD_ONLY,
+            default=None,
+            annotation=Annotated[str | None, typer.Option(one.OPTION, metavar=one.METAVAR, help=one.HELP)],
+        )
+        for one in formats.FORMATS
+    ]
+    command.__signature__ = signature.replace(parameters=[*fixed, *options])  # type: ignore[attr-defined]
+    return command
+
+
+def _keyword(one: Any) -> str:
+    return one.OPTION.lstrip("-").replace("-", "_")
+
+
+@app.command(
+    help="Say whether the take can be trusted, and which preamps to turn.\n\n"
+    "Example: replay check saturday --from 4:30 --csv sheets\n\n"
+    "Ends with status 0 if there is no fault, 1 if there is one, 2 if it could not be answered."
+)
+@_with_formats
+def check(
+    show: Show,
+    take: Annotated[str | None, typer.Option(metavar="TAKE", help="The take to read, by its folder or name.")] = None,
+    from_: Annotated[
+        str | None, typer.Option("--from", metavar="TIME", help="Judge levels from here on: 4:30.")
+    ] = None,
+    to: Annotated[str | None, typer.Option(metavar="TIME", help="Judge levels up to here: 58:00.")] = None,
+    trim: Annotated[
+        list[str] | None, typer.Option(metavar="CH=DB", help="Take this trim for a channel: 7=-3.5. Repeatable.")
+    ] = None,
+    gain: Annotated[
+        list[str] | None, typer.Option(metavar="CH=DB", help="Take this preamp gain for a channel: 7=28. Repeatable.")
+    ] = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Measure again, whatever was kept of this take.")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print the verdict only.")] = False,
+    **targets: str | None,
+) -> Work:
+    return partial(_check, show, take, (from_, to), trim or [], gain or [], fresh, quiet, targets)
+
+
+@app.command(
+    short_help="Say where each channel comes from.",
+    help="Say where each channel comes from, what is not recorded, and how long there is room to record.\n\n"
+    "Example: replay routes saturday",
+)
+def routes(show: Show) -> Work:
+    return partial(_routes, show)
+
+
+@app.command(
+    short_help="Print what a finding means and what to do.",
+    help="Print a finding's page: what it is, how it is told, what can fool it, what to do.\n\n"
+    "Example: replay explain clipped. Without a code, all codes are listed.",
+)
+def explain(
+    code: Annotated[str | None, typer.Argument(metavar="CODE", help="The word in brackets after a finding.")] = None,
+) -> Work:
+    return partial(_explain, code)
+
+
+@app.command(
+    short_help="Write an example show with planted faults.",
+    help="Write an example show with planted faults: patch, input list and a made-up take.\n\n"
+    "Example: replay demo mill-yard --minutes 2, then: replay check mill-yard",
+)
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to write it to.")],
+    minutes: Annotated[float, typer.Option(metavar="N", min=0.5, max=240.0, help="How long the take is to be.")] = 10.0,
+    pocket: Annotated[bool, typer.Option("--pocket", help="Write the small show of a few seconds instead.")] = False,
+) -> Work:
+    return partial(_demo, folder, minutes, pocket)
+
+
+def _check(
+    show: str,
+    take: str | None,
+    part: tuple[str | None, str | None],
+    trims: Sequence[str],
+    gains: Sequence[str],
+    fresh: bool,
+    quiet: bool,
+    targets: dict[str, str | None],
+) -> int:
+    from replay.call import Values
+    from replay.report import whole
+
+    values = Values()
+    from_s, to_s = values.time("--from", part[0]), values.time("--to", part[1])
+    if from_s is not None and to_s is not None and to_s <= from_s:
+        values.wrong("--to", f"{part[1]} is not after --from {part[0]}", "give a later time")
+    chosen_trims, chosen_gains = values.settings("--trim", trims), values.settings("--gain", gains)
+    wanted = [(one, target) for one in formats.FORMATS if (target := targets[_keyword(one)]) is not None]
+    for one, target in wanted:
+        if target != one.STANDARD_OUTPUT:
+            try:
+                whole.usable(Path(target), folder=one.FOLDER)
+            except OutputError as error:
+                values.problems += error.problems
+    values.settle()
+
+    import replay.simulate as simulate
+
+    with Progress() as progress:
+        report = simulate.check(
+            show,
+            take=take,
+            from_s=from_s,
+            to_s=to_s,
+            trims=chosen_trims,
+            gains=chosen_gains,
+            fresh=fresh,
+            progress=progress,
+        )
+    # The text comes first: should a file not be writable after all, the answer has been given.
+    if all(target != one.STANDARD_OUTPUT for one, target in wanted):
+        say(_answer(report, quiet))
+    failed: list[Problem] = []
+    for one, target in wanted:
+        try:
+            one.write(report, target)
+        except BrokenPipeError:
+            hush()
+        except OutputError as error:
+            failed += error.problems
+    if failed:
+        raise OutputError(failed)
+    return NO_FAULT if report.verdict == "ready" else FAULT
+
+
+def _answer(report: Any, quiet: bool) -> str:
+    from replay.report import as_text, phrases
+
+    if quiet:
+        return phrases.verdict(report) + "\n"
+    return as_text.text(report, cells=cells(), colour=takes_colour())
+
+
+def _routes(show: str) -> int:
+    import shutil
+
+    from replay.patch.from_toml import read_patch
+    from replay.patch.routes import routes as work_out
+    from replay.report import as_routes
+
+    patch = read_patch(Path(show))
+    medium = None
+    with contextlib.suppress(OSError):
+        medium = as_routes.Medium(str(patch.folder), shutil.disk_usage(patch.folder).free)
+    say(as_routes.text(patch, work_out(patch), medium=medium, cells=cells(), colour=takes_colour()))
+    return NO_FAULT
+
+
+def _explain(code: str | None) -> int:
+    from replay import checks
+
+    titles = {check.CODE: check.TITLE for check in checks.CHECKS}
+    if code is None:
+        longest = max(map(len, titles), default=0)
+        say("".join(f"{one:{longest}}  {title}\n" for one, title in sorted(titles.items())))
+        return NO_FAULT
+    if code not in titles:
+        import difflib
+
+        near = difflib.get_close_matches(code, titles, n=1)
+        hint = f"did you mean {near[0]}?" if near else "replay explain lists all codes"
+        raise CallError(Problem(f"no finding is called {harmless(code)}", Place(), hint))
+    say(checks.explain(code).rstrip() + "\n")
+    return NO_FAULT
+
+
+def _demo(folder: Path, minutes: float, pocket: bool) -> int:
+    from replay.demo import write_demo
+
+    with Progress() as progress:
+        write_demo(folder, minutes=minutes, pocket=pocket, progress=progress)
+    say(f"Written to {harmless(str(folder), 4096)}. Now try: replay check {harmless(str(folder), 4096)}\n")
+    return NO_FAULT
+
+
+def run(words: Sequence[str]) -> int:
+    """Do what the words of a call say. Returns the exit status; whatever goes wrong is told on standard error."""
+    try:
+        work = app(args=list(words), prog_name="replay", standalone_mode=False)
+        return work() if callable(work) else int(work or NO_FAULT)
+    except (KeyboardInterrupt, typer.Abort):
+        complain("Interrupted.")
+        return INTERRUPTED
+    except SystemExit as leaving:
+        return leaving.code if isinstance(leaving.code, int) else NOT_ANSWERED
+    except ReplayError as error:
+        for problem in error.problems:
+            complain(f"replay: {harmless(str(problem), 4000)}")
+    except BrokenPipeError:
+        hush()
+    except OSError as error:
+        what = f"{harmless(str(error.filename), 4096)}: " if error.filename else ""
+        complain(f"replay: {what}{harmless(error.strerror or str(error), 1000)}")
+    except MemoryError:
+        complain("replay: this machine has not enough memory for it (close other programs and try again)")
+    except Exception as error:
+        return _usage(error) if hasattr(error, "exit_code") else _unexpected(error, words)
+    return NOT_ANSWERED
+
+
+def _usage(error: Any) -> int:
+    """A call that could not be parsed (typer's and click's own exceptions, whichever of them is installed)."""
+    if type(error).__name__ == "NoArgsIsHelpError":
+        complain(error.message)
+        return NOT_ANSWERED
+    command = getattr(getattr(error, "ctx", None), "command_path", "replay")
+    complain(f"replay: {harmless(error.format_message(), 1000)} (see {command} --help)")
+    return NOT_ANSWERED
+
+
+def _unexpected(error: Exception, words: Sequence[str]) -> int:
+    """A defect of ours: one line for the user, and a file with what is needed to mend it."""
+    import platform
+    import tempfile
+    import traceback
+
+    from replay._version import VERSION
+
+    complain(f"replay: this should not have happened: {type(error).__name__}: {harmless(str(error), 500)}")
+    try:
+        handle, name = tempfile.mkstemp(prefix="replay-", suffix=".txt")
+        with os.fdopen(handle, "w", encoding="utf-8", errors="replace") as file:
+            file.write(f"replay {VERSION}, Python {platform.python_version()}, {platform.platform()}\n")
+            file.write(f"called with {list(words)!r}\n\n{''.join(traceback.format_exception(error))}")
+    except OSError:
+        complain("replay: it is a defect of this program; please report it with the command and the line above")
+    else:
+        complain(f"replay: it is a defect of this program; please report it and send {name} along")
+    return NOT_ANSWERED
+
+
+def _stop(signal_number: int, frame: Any) -> None:
+    raise KeyboardInterrupt
+
+
+def main() -> None:
+    """The `replay` command."""
+    with contextlib.suppress(ValueError):  # not in the main thread
+        signal.signal(signal.SIGTERM, _stop)
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that cannot show a character shows a question mark, and no error.
+        with contextlib.suppress(AttributeError, OSError, ValueError):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    status = run(sys.argv[1:])
+    if status == INTERRUPTED:
+        # Threads may be in the middle of a long stretch of audio; nothing of theirs is worth waiting for.
+        with contextlib.suppress(AttributeError, OSError, ValueError):
+            sys.stdout.flush()
+        os._exit(status)
+    sys.exit(status)
