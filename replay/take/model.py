@@ -22,7 +22,8 @@ class AudioFile:
     that are really there, not those claimed. `bits` is the container's bits per sample, `is_float` true for float.
     `names[c]` is the metadata's name for channel c of the file ("" where it has none), `numbers[c]` the recorder's
     track number (None where it has none). `start_frame` is the bext time reference in frames since midnight
-    (None where there is no bext chunk). `modified` is the file's modification time in seconds since the epoch.
+    (None where there is no bext chunk). `modified` is the file's modification time in seconds since the epoch, `made`
+    when bext says that it was recorded (None where it does not say).
     """
 
     path: Path
@@ -39,6 +40,7 @@ class AudioFile:
     description: str
     modified: float
     size: int
+    made: float | None = None
 
     @property
     def frame_bytes(self) -> int:
