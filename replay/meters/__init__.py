@@ -1,1 +1,17 @@
-"""Meters: measurements of one track's samples, knowing no patch."""
+"""Meters: measurements of one track's samples, knowing no patch.
+
+A meter is a module with NAME, VERSION, COLUMNS (its histories) and a class Meter(rate) whose feed(block, out) writes the
+hop's values of its columns for eight tracks; it is listed here, after the meters whose columns it reads. Modules in this
+folder without a Meter (noise_floor, active, window) are figures read from other meters' histories.
+"""
+
+from __future__ import annotations
+
+from types import ModuleType
+
+
+def meters() -> tuple[ModuleType, ...]:
+    """All meters, in the order in which they are fed. Imports the compiler."""
+    from replay.meters import clip_runs, loudness, not_a_number, over, peak, power, true_peak
+
+    return (peak, power, loudness, true_peak, clip_runs, over, not_a_number)

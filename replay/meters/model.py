@@ -1,8 +1,7 @@
 """What the one pass leaves of a track: totals, histories and events. It knows no patch.
 
 Conventions: linear units (amplitudes as fractions of full scale, powers as mean or summed squares); frames and hops
-on the take's clock. A hop is 100 ms, a cell 10 ms; hop h covers cells 10 h to 10 h + 9; cell k starts at frame
-round(k rate / 100).
+on the take's clock (replay.grid: a hop is 100 ms, a cell 10 ms).
 """
 
 from __future__ import annotations
@@ -12,7 +11,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-CELLS_PER_HOP = 10
+from replay.grid import hop_starts
+
 EVENTS_KEPT = 4096
 """Events of one kind kept for a track; counts go on beyond."""
 
@@ -70,7 +70,7 @@ class Measurement:
 
     def whole_hops(self) -> np.ndarray:
         """bool, one a hop: true where the whole hop exists on the track."""
-        starts = np.round(np.arange(self.hops + 1) * self.rate / 10).astype(np.int64)
+        starts = hop_starts(self.hops, self.rate)
         whole = np.zeros(self.hops, bool)
         for start, stop in self.coverage:
             whole |= (starts[:-1] >= start) & (starts[1:] <= stop)

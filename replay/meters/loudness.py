@@ -1,0 +1,131 @@
+"""Loudness: momentary, short-term, integrated, and loudness range.
+
+Unit: LUFS and LU. Sources: Rec. ITU-R BS.1770-5 Annex 1 (K-weighting, 400 ms gating blocks every 100 ms, gates at -70
+and at 10 LU under the ungated level, strict comparison, an incomplete last block dropped); EBU Tech 3341 (momentary
+400 ms, short-term 3 s, both ungated); EBU Tech 3342 (loudness range: 3 s windows at 10 Hz with 1.5 s of silence
+appended, gates at -70 and 20 LU under, percentiles 10 and 95). Maxima of momentary and short-term are found on a 10 ms
+grid (a 100 ms grid misses case 13 of Tech 3341 by 0.45 LU).
+
+The K-weighting comes from pyloudnorm's coefficient design that matches the published 48 kHz table ("DeMan"; its
+default does not), and has the same response at other rates. A mono track reads 3.01 LU below the same signal on both
+sides of a stereo pair; the figures of a pair add both sides' powers.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from replay.compiled import kernel
+from replay.grid import CELLS_PER_HOP
+from replay.lanes import LANES, load, splat, store
+from replay.take.block import HALO, Block
+from replay.meters.model import Column
+
+NAME = "loudness"
+VERSION = 1
+COLUMNS = (
+    Column("k_energy_10ms", "summed squares, K-weighted", 10, "f4", "square"),
+    Column("k_energy", "summed squares, K-weighted", 100, "f8", "square"),
+)
+
+
+@cache
+def k_weighting(rate: int) -> np.ndarray:
+    """float64 (2, 6): the two stages' b0 b1 b2 a0 a1 a2 with a0 = 1."""
+    import pyloudnorm
+
+    filters = pyloudnorm.Meter(rate, filter_class="DeMan")._filters
+    stages = [np.concatenate([filters[name].b, filters[name].a]) for name in ("high_shelf_DeMan", "high_pass_DeMan")]
+    return np.array([stage / stage[3] for stage in stages])
+
+
+@kernel
+def _k_energies(samples, cells, stages, state, energies, quiet):
+    """Summed squares of the K-weighted signal in each 10 ms cell.
+
+    `state` (4, 8) carries the filters from hop to hop. `quiet` (8,) is 0 for a lane whose whole hop is exactly zero and
+    1 otherwise: such a lane's filters start anew, so that no residue outlives the signal.
+    """
+    b0, b1, b2 = splat(stages[0, 0]), splat(stages[0, 1]), splat(stages[0, 2])
+    a1, a2 = splat(stages[0, 4]), splat(stages[0, 5])
+    c0, c1, c2 = splat(stages[1, 0]), splat(stages[1, 1]), splat(stages[1, 2])
+    d1, d2 = splat(stages[1, 4]), splat(stages[1, 5])
+    alive = load(quiet, 0)
+    z1, z2, w1, w2 = load(state, 0) * alive, load(state, 1) * alive, load(state, 2) * alive, load(state, 3) * alive
+    for cell in range(len(cells) - 1):
+        total = splat(0.0)
+        for row in range(cells[cell], cells[cell + 1]):
+            x = load(samples, row)
+            y = b0 * x + z1
+            z1 = b1 * x - a1 * y + z2
+            z2 = b2 * x - a2 * y
+            u = c0 * y + w1
+            w1 = c1 * y - d1 * u + w2
+            w2 = c2 * y - d2 * u
+            total = total + u * u
+        store(energies, cell, total)
+    store(state, 0, z1)
+    store(state, 1, z2)
+    store(state, 2, w1)
+    store(state, 3, w2)
+
+
+class Meter:
+    """K-weighted power of eight tracks."""
+
+    def __init__(self, rate: int) -> None:
+        self._stages = k_weighting(rate)
+        self._state = np.zeros((4, LANES))
+
+    def feed(self, block: Block, out: dict[str, Any]) -> None:
+        """One hop; needs the hop's sample peaks (`high`, `low`) in `out`."""
+        alive = ((out["high"] > 0) | (out["low"] < 0)).astype(np.float64)
+        energies = out["k_energy_10ms"]
+        _k_energies(block.samples, block.cells, self._stages, self._state, energies, alive)
+        np.add.reduce(energies, axis=0, out=out["k_energy"])
+
+
+_OFFSET_DB = -0.691
+_ABSOLUTE = 10 ** ((-70.0 - _OFFSET_DB) / 10)
+"""The absolute gate, -70 LUFS, as a K-weighted mean square."""
+_RELATIVE_I = 10**-1.0
+_RELATIVE_LRA = 10**-2.0
+
+MOMENTARY_CELLS = 40
+SHORT_CELLS = 300
+BLOCK_HOPS = 4
+SHORT_HOPS = 30
+TAIL_HOPS = 15
+assert MOMENTARY_CELLS == BLOCK_HOPS * CELLS_PER_HOP
+
+
+def loudness(mean_square: float) -> float:
+    """LUFS of a K-weighted mean square; minus infinity for 0.
+
+    >>> round(loudness(0.5 * 10 ** 0.0691), 3)
+    -3.01
+    """
+    return _OFFSET_DB + 10 * float(np.log10(mean_square)) if mean_square > 0 else -np.inf
+
+
+def integrated(block_powers: np.ndarray) -> float:
+    """Integrated loudness in LUFS from mean squares of 400 ms gating blocks; minus infinity where all are gated."""
+    loud = block_powers[block_powers > _ABSOLUTE]
+    if len(loud) == 0:
+        return -np.inf
+    gated = loud[loud > _RELATIVE_I * loud.mean()]
+    return loudness(float(gated.mean()))
+
+
+def loudness_range(window_powers: np.ndarray) -> float | None:
+    """LRA in LU from mean squares of 3 s windows at 10 Hz, the 1.5 s tail included; None where all are gated."""
+    loud = window_powers[window_powers >= _ABSOLUTE]
+    if len(loud) == 0:
+        return None
+    kept = np.sort(loud[loud >= _RELATIVE_LRA * loud.mean()])
+    # Tech 3342 section 5: the value of rank round((n - 1) p / 100 + 1), no interpolation; halves round up.
+    low, high = (kept[int((len(kept) - 1) * share + 0.5)] for share in (0.10, 0.95))
+    return loudness(float(high)) - loudness(float(low))

@@ -1,0 +1,291 @@
+"""The one pass: every track of a take read once, all meters fed, a compact measurement left of each.
+
+Tracks are measured in groups of eight, side by side. A job is a small record that can be sent anywhere (a thread, another
+process, another machine that sees the same files): it names its tracks and the folder for their histories. Tracks of
+one polyphonic file share a job, so that the file is read once a job. How the work is cut changes no figure.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from replay.grid import CELLS_PER_HOP, hops_of
+from replay.meters.history import CHUNK_HOPS, read_column, write_chunk
+from replay.meters.model import Column, Measurement
+from replay.take.model import Track
+
+GROUP = 8
+
+
+@dataclass(frozen=True)
+class Job:
+    """Tracks to be measured together; `folder` gets one history file a track, named by `names`."""
+
+    tracks: tuple[Track, ...]
+    names: tuple[str, ...]
+    rate: int
+    folder: str
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a job returns of one track: everything but the histories, which lie in `path`."""
+
+    track: int
+    path: str
+    rate: int
+    hops: int
+    coverage: tuple[tuple[int, int], ...]
+    is_float: bool
+    container_bits: int
+    effective_bits: int | None
+    totals: dict[str, float]
+    events: np.ndarray
+    event_counts: dict[str, int]
+    broken_at: int | None
+
+
+def columns() -> tuple[Column, ...]:
+    """The histories that the pass writes, in the order of the files. Imports the compiler."""
+    from replay.meters import meters
+
+    return tuple(column for meter in meters() for column in meter.COLUMNS)
+
+
+def jobs(tracks: Sequence[Track], rate: int, folder: Path, *, workers: int) -> list[Job]:
+    """Cut tracks into jobs: polyphonic files into at most `workers` jobs each, all else by eight."""
+    by_files: dict[tuple, list[Track]] = {}
+    for track in tracks:
+        by_files.setdefault(tuple(segment.file.path for segment in track.segments), []).append(track)
+    bundles: list[list[Track]] = []
+    small: list[Track] = []
+    for together in by_files.values():
+        if len(together) <= GROUP:
+            if len(small) + len(together) > GROUP:
+                bundles.append(small)
+                small = []
+            small = small + together
+            continue
+        groups = -(-len(together) // GROUP)
+        per_job = -(-groups // workers) * GROUP
+        bundles += [together[at : at + per_job] for at in range(0, len(together), per_job)]
+    if small:
+        bundles.append(small)
+    bundles.sort(key=lambda bundle: -sum(track.frames for track in bundle))
+    return [
+        Job(tuple(bundle), tuple(f"track-{track.number}" for track in bundle), rate, str(folder)) for bundle in bundles
+    ]
+
+
+class _GroupPass:
+    """The meters of up to eight tracks, and the chunk of histories that they fill."""
+
+    def __init__(self, tracks: Sequence[Track], paths: Sequence[Path], rate: int) -> None:
+        from replay.meters import meters
+        from replay.take.block import Block
+
+        self.tracks = tracks
+        self.block = Block(rate)
+        self.meters = {meter.NAME: meter.Meter(rate) for meter in meters()}
+        self.columns = columns()
+        for lane, track in enumerate(tracks):
+            self.meters["clip_runs"].container(lane, min(segment.file.bits for segment in track.segments))
+        self._chunk = {
+            column.name: np.zeros((CHUNK_HOPS, CELLS_PER_HOP, GROUP) if column.period_ms == 10 else (CHUNK_HOPS, GROUP))
+            for column in self.columns
+        }
+        self._rows = [{name: values[hop] for name, values in self._chunk.items()} for hop in range(CHUNK_HOPS)]
+        self._filled = 0
+        self._written = 0
+        self.hops = [hops_of(track.stop, rate) for track in tracks]
+        self._files = [open(path, "wb") for path in paths]  # noqa: SIM115 - closed in `close`
+        self.peaks = np.zeros(GROUP)
+        self.bad = np.zeros(GROUP)
+        self.over = np.zeros(GROUP)
+
+    def feed(self) -> None:
+        out = self._rows[self._filled]
+        for meter in self.meters.values():
+            meter.feed(self.block, out)
+        self._filled += 1
+        if self._filled == CHUNK_HOPS:
+            self.flush()
+
+    def flush(self) -> None:
+        if self._filled == 0:
+            return
+        chunk = {name: values[: self._filled] for name, values in self._chunk.items()}
+        self.peaks = np.maximum(self.peaks, np.maximum(chunk["high"].max(axis=0), -chunk["low"].min(axis=0)))
+        self.bad += chunk["not_a_number"].sum(axis=0)
+        self.over += chunk["over"].sum(axis=0)
+        for lane, file in enumerate(self._files):
+            here = min(self._filled, self.hops[lane] - self._written)
+            if here > 0:
+                write_chunk(file, self.columns, {name: v[:here, ..., lane] for name, v in chunk.items()})
+        self._written += self._filled
+        self._filled = 0
+
+    def close(self) -> None:
+        for file in self._files:
+            file.close()
+
+
+def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
+    """Measure a job's tracks. `tick` is called now and then with the frames (of all tracks) done since the last call.
+
+    Raises OSError where the histories cannot be written.
+    """
+    from replay.take.stream import Reader
+
+    last = max(hops_of(track.stop, job.rate) for track in job.tracks)
+    paths = [Path(job.folder) / f"{name}.history" for name in job.names]
+    order = range(len(job.tracks))
+    cuts = [order[at : at + GROUP] for at in range(0, len(order), GROUP)]
+    passes: list[_GroupPass] = []
+    with Reader(job.tracks, job.rate) as reader:
+        try:
+            groups = [reader.group(cut) for cut in cuts]
+            for cut in cuts:
+                passes.append(_GroupPass([job.tracks[i] for i in cut], [paths[i] for i in cut], job.rate))
+            done = 0
+            for hop in range(last):
+                for group, one in zip(groups, passes, strict=True):
+                    group.fill(one.block, hop)
+                    one.feed()
+                done += passes[0].block.rows * len(job.tracks)
+                if tick is not None and hop % 50 == 49:
+                    tick(done)
+                    done = 0
+            if tick is not None:
+                tick(done)
+            results = []
+            for cut, group, one in zip(cuts, groups, passes, strict=True):
+                one.flush()
+                results += _results(one, group.codes, [paths[i] for i in cut], [reader.broken_at(i) for i in cut])
+        finally:
+            for one in passes:
+                one.close()
+    return results
+
+
+def _results(
+    one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: Sequence[int | None]
+) -> list[Measured]:
+    from replay.take.decode import FINER
+
+    block = one.block
+    block.samples[:] = 0.0
+    block.start += block.rows
+    one.meters["clip_runs"].finish(block)
+    results = []
+    for lane, track in enumerate(one.tracks):
+        files = [segment.file for segment in track.segments]
+        is_float = any(file.is_float for file in files)
+        bits = _effective_bits(int(codes[lane]), FINER)
+        events, counts = one.meters["clip_runs"].result(lane, bits, is_float)
+        stop = broken[lane]
+        coverage = track.coverage
+        if stop is not None:
+            coverage = tuple((start, min(end, stop)) for start, end in coverage if start < stop)
+        results.append(
+            Measured(
+                track=track.number,
+                path=str(paths[lane]),
+                rate=block.rate,
+                hops=one.hops[lane],
+                coverage=coverage,
+                is_float=is_float,
+                container_bits=max(file.bits for file in files),
+                effective_bits=bits,
+                totals={
+                    "sample_peak": float(one.peaks[lane]),
+                    "not_a_number": float(one.bad[lane]),
+                    "over_full_scale": float(one.over[lane]),
+                },
+                events=events,
+                event_counts=counts,
+                broken_at=stop,
+            )
+        )
+    return results
+
+
+def _effective_bits(codes: int, finer: int) -> int | None:
+    """The word length in use, from the or-ed codes; None where samples are finer than 32-bit integers.
+
+    An all-zero track uses no bits: 0.
+    """
+    if codes & finer:
+        return None
+    codes &= 0xFFFFFFFF
+    return 32 - ((codes & -codes).bit_length() - 1) if codes else 0
+
+
+def measurement(measured: Measured, kept_columns: Sequence[Column]) -> Measurement:
+    """A measured track as meters' users see it: histories are read when asked for."""
+    path = Path(measured.path)
+
+    def read(name: str) -> np.ndarray:
+        return read_column(path, kept_columns, measured.hops, name)
+
+    return Measurement(
+        track=measured.track,
+        rate=measured.rate,
+        hops=measured.hops,
+        coverage=measured.coverage,
+        is_float=measured.is_float,
+        container_bits=measured.container_bits,
+        effective_bits=measured.effective_bits,
+        totals=measured.totals,
+        events=measured.events,
+        event_counts=measured.event_counts,
+        read_column=read,
+    )
+
+
+def measure(
+    tracks: Sequence[Track],
+    rate: int,
+    folder: Path,
+    *,
+    executor: Executor | None = None,
+    workers: int | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> list[Measured]:
+    """Measure tracks; histories go to `folder`, one file a track.
+
+    `executor` is any concurrent.futures executor (its workers must see the same files); by default a thread a
+    processor. `progress` gets the share done, 0 to 1. Raises OSError where the histories cannot be written.
+    """
+    workers = workers or os.cpu_count() or 1
+    work = jobs(tracks, rate, folder, workers=workers)
+    total = max(1, sum(hops_of(track.stop, rate) * rate // 10 for track in tracks))
+    done = 0
+
+    def tick(frames: int) -> None:
+        nonlocal done
+        done += frames
+        if progress is not None:
+            progress(min(1.0, done / total))
+
+    if executor is not None:
+        futures = [executor.submit(run, job) for job in work]
+        results = []
+        for future in as_completed(futures):
+            results += future.result()
+    else:
+        with ThreadPoolExecutor(max_workers=workers) as pool:
+            futures = [pool.submit(run, job, tick) for job in work]
+            try:
+                results = [one for future in futures for one in future.result()]
+            except BaseException:
+                pool.shutdown(wait=False, cancel_futures=True)
+                raise
+    by_number = {one.track: one for one in results}
+    return [by_number[track.number] for track in tracks]

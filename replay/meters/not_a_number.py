@@ -1,0 +1,27 @@
+"""Not a number: float samples that are no number, or infinite.
+
+They are counted while decoding and measured as 0, so that one bad sample does not spoil every figure. Unit: samples
+per hop.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from replay.take.block import Block
+from replay.meters.model import Column
+
+NAME = "not_a_number"
+VERSION = 1
+COLUMNS = (Column("not_a_number", "samples", 100, "u4", "same"),)
+
+
+class Meter:
+    """Samples that are not numbers on eight tracks."""
+
+    def __init__(self, rate: int) -> None:
+        pass
+
+    def feed(self, block: Block, out: dict[str, Any]) -> None:
+        """One hop."""
+        out["not_a_number"][:] = block.bad

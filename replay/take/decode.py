@@ -1,0 +1,106 @@
+"""Bytes of plain PCM and float to samples, compiled.
+
+Integers become `code / 2^(bits-1)`, which a double holds exactly, so that full scale is -1.0 and the greatest code of
+n bits is 1 - 2^-(n-1). Imports the compiler: load this module only where audio is read.
+
+Raw bytes lie in one array whose first bytes are spare (SPARE), since three-byte codes are read as four with the byte
+before them masked off.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from replay.compiled import kernel
+from replay.lanes import (
+    as_samples,
+    codes16,
+    codes24,
+    codes32,
+    float32_at,
+    float64_at,
+    int16_at,
+    int32_at,
+    join,
+    keep_codes,
+    no_codes,
+    store,
+)
+
+KINDS = {"u8": 0, "s16": 1, "s24": 2, "s32": 3, "f32": 4, "f64": 5}
+SPARE = 8
+FINER = 1 << 40
+"""Bit set in the accumulated codes of a float track whose samples are finer than 32-bit integers."""
+
+_SCALE = 2.0**-31
+
+
+@kernel
+def decode_lane(raw, offset, stride, count, kind, samples, row, lane, codes, bad):
+    """Decode one track's stretch into one lane of a block.
+
+    Parameters
+    ----------
+    raw : uint8 (n,)
+        Bytes; the first sample begins at `offset`, the next ones every `stride` bytes.
+    count, kind : int
+        How many samples, and their encoding (KINDS).
+    samples : float64 (rows, 8)
+        Written at rows `row` to `row + count - 1` of `lane`.
+    codes : int64 (8,)
+        The codes' bits, left-justified to 32, or-ed into `codes[lane]`; FINER where a float has finer bits.
+    bad : int64 (8,)
+        Samples that are not numbers (or infinite) are counted in `bad[lane]` and become 0.
+    """
+    seen = np.int64(0)
+    at = np.int64(offset)
+    for i in range(count):
+        if kind <= 3:
+            if kind == 2:
+                code = np.int64(int32_at(raw, at - 1)) & -256
+            elif kind == 1:
+                code = np.int64(int16_at(raw, at)) << 16
+            elif kind == 3:
+                code = np.int64(int32_at(raw, at))
+            else:
+                code = (np.int64(raw[at]) - 128) << 24
+            seen |= code & 0xFFFFFFFF
+            samples[row + i, lane] = code * _SCALE
+        else:
+            value = np.float64(float32_at(raw, at)) if kind == 4 else float64_at(raw, at)
+            if not np.isfinite(value):
+                bad[lane] += 1
+                value = 0.0
+            scaled = value * 2147483648.0
+            if abs(scaled) < 9e15 and scaled == np.floor(scaled):
+                seen |= np.int64(scaled) & 0xFFFFFFFF
+            else:
+                seen |= FINER
+            samples[row + i, lane] = value
+        at += stride
+    codes[lane] |= seen
+
+
+@kernel
+def decode_group(raw, offsets, stride, count, kind, samples, row, codes):
+    """Decode eight tracks of one integer encoding (s16, s24, s32) and stride at once.
+
+    `offsets` is int64 (8,): where each lane's first sample lies; otherwise as `decode_lane`.
+    """
+    seen = no_codes()
+    if kind == 2:
+        for i in range(count):
+            found = codes24(raw, offsets, np.int64(i * stride))
+            seen = join(seen, found)
+            store(samples, row + i, as_samples(found))
+    elif kind == 1:
+        for i in range(count):
+            found = codes16(raw, offsets, np.int64(i * stride))
+            seen = join(seen, found)
+            store(samples, row + i, as_samples(found))
+    else:
+        for i in range(count):
+            found = codes32(raw, offsets, np.int64(i * stride))
+            seen = join(seen, found)
+            store(samples, row + i, as_samples(found))
+    keep_codes(codes, seen)
