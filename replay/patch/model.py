@@ -201,6 +201,7 @@ class Patch:
     buses: tuple[Bus, ...]
     channels: tuple[Channel, ...]
     limits: Mapping[str, float] = field(default_factory=dict)
+    told: tuple[str, ...] = ()
 
     def box(self, name: str) -> Box:
         """The box of that name; KeyError if there is none."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from replay.patch.model import Patch, Slot, Socket
+from replay.patch.model import POINTS, Patch, Slot, Socket
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,4 +61,36 @@ class Routes:
 
 def routes(patch: Patch) -> Routes:
     """Work out every channel's way through boxes, feeds and links."""
-    raise NotImplementedError
+    sources: dict[Slot, Socket | int] = {}
+    # Where each socket, and each channel of a feed of desk channels, is recorded, in patch order.
+    carried: dict[Socket | int, list[tuple[Slot, str]]] = {}
+    for feed in patch.feeds:
+        for source_number, slot_number in zip(feed.sources, feed.slots, strict=True):
+            source = source_number if feed.box is None else Socket(feed.box, source_number)
+            slot = Slot(feed.link, slot_number)
+            sources[slot] = source
+            carried.setdefault(source, []).append((slot, feed.point))
+    order = {slot: i for i, slot in enumerate(sources)}
+    ways = []
+    for channel in patch.channels:
+        found = carried.get(channel.number, []) + (carried.get(channel.socket, []) if channel.socket else [])
+        found.sort(key=lambda item: order[item[0]])
+        playback = channel.playback
+        if playback is None:
+            playback = found[0][0] if found else "live"
+        ways.append(
+            Route(
+                channel=channel.number,
+                socket=channel.socket,
+                slots=tuple(slot for slot, _ in found),
+                point=found[0][1] if found else POINTS[0],
+                playback=playback,
+            )
+        )
+    return Routes(
+        routes=tuple(ways),
+        sources=sources,
+        first_tracks={link.name: link.first_track for link in patch.links},
+        slot_counts={link.name: link.slots for link in patch.links},
+        by_channel={way.channel: way for way in ways},
+    )

@@ -1,0 +1,124 @@
+"""The bytes and the tables of a patch's files, or a message: bounded in size and time whatever the bytes are."""
+
+from __future__ import annotations
+
+import re
+import stat
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from replay.errors import Place, at
+from replay.patch.problems import Problems
+
+LARGEST = 10 * 1000 * 1000
+"""Bytes of a patch file or an input list: thousands of times a large show's, and little enough to hold."""
+
+DEEPEST = 16
+"""Parts of a dotted key. A patch needs three; the TOML reader's time grows with the square of a key's parts."""
+
+
+def read_bytes(path: Path, what: str, problems: Problems) -> bytes | None:
+    """The whole of a regular file of at most LARGEST bytes; None, and a problem, where that is not to be had."""
+    place = at(path)
+    try:
+        # Looked at before opening: to open a pipe or a device could wait for ever.
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            problems.add("is a folder", place, f"{what} is a file")
+            return None
+        if not stat.S_ISREG(mode):
+            problems.add("is not a file", place, f"{what} is a file")
+            return None
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)
+    except FileNotFoundError:
+        problems.add("does not exist", place, f"{what} is looked for as {path}")
+        return None
+    except OSError as error:
+        problems.add(f"cannot be read: {error.strerror or type(error).__name__}", place)
+        return None
+    except ValueError:
+        problems.add("is not a file name", place, "no zero bytes in names")
+        return None
+    if len(data) > LARGEST:
+        problems.add("is too large", place, f"{what} has at most {LARGEST // 1_000_000} MB")
+        return None
+    return data
+
+
+def read_toml(path: Path, problems: Problems) -> dict[str, Any] | None:
+    """The tables of a TOML file; None, and a problem with line and column, where it is none."""
+    data = read_bytes(path, "a patch", problems)
+    if data is None:
+        return None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        column = error.start - (data.rfind(b"\n", 0, error.start) + 1) + 1
+        problems.add("is not UTF-8 text", at(path, line=line, column=column), "save the patch as UTF-8")
+        return None
+    deep = _too_deep(text)
+    if deep is not None:
+        problems.add("a key has too many parts", at(path, line=deep), f"at most {DEEPEST}")
+        return None
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        message, place = _located(str(error), text, path)
+        problems.add(f"is not valid TOML: {message}", place, 'text and times stand in quotes: "4:30"')
+    except RecursionError:
+        problems.add("is nested too deeply", at(path), "a patch has tables in tables, no deeper")
+    except ValueError:
+        problems.add("holds a number, date or time that cannot be", at(path), "numbers have at most 4300 digits")
+    return None
+
+
+def _located(message: str, text: str, path: Path) -> tuple[str, Place]:
+    """The TOML reader's message in two: what, and where."""
+    match = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
+    if match is None:
+        return message, at(path)
+    # The reader counts lines after making line ends one character, and so does an editor.
+    what = message[: match.start()]
+    what = what[:1].lower() + what[1:200]
+    if match[1] is None:
+        return what, at(path, line=len(text.rstrip().splitlines()) or 1)
+    return what, at(path, line=int(match[1]), column=int(match[2]))
+
+
+def _too_deep(text: str) -> int | None:
+    """The line of the first key of more than DEEPEST parts, or None. Takes time in proportion to the text."""
+    # White space and the characters of bare keys go, so that a dotted key leaves its dots in a row.
+    dots = re.sub(r"[\w \t-]+", "", _without_strings(text))
+    found = dots.find("." * DEEPEST)
+    return None if found < 0 else dots.count("\n", 0, found) + 1
+
+
+def _without_strings(text: str) -> str:
+    """TOML text without strings and comments, line breaks kept."""
+    parts = []
+    position = 0
+    while (opening := _OPENING.search(text, position)) is not None:
+        parts.append(text[position : opening.start()])
+        if opening[0] == "#":
+            end = text.find("\n", opening.end())
+            position = len(text) if end < 0 else end
+            continue
+        # An unclosed string is for the TOML reader to tell; it never reads on behind it.
+        marks = _MARKS[opening[0]].finditer(text, opening.end())
+        position = next((mark.end() for mark in marks if mark[0][0] != "\\"), len(text))
+        parts.append("\n" * text.count("\n", opening.start(), position))
+    parts.append(text[position:])
+    return "".join(parts)
+
+
+_OPENING = re.compile("\"\"\"|'''|[\"'#]")
+# What ends a string, and the escapes that hide an end. The patterns look at every character once.
+_MARKS = {
+    '"""': re.compile(r'\\.|"""', re.DOTALL),
+    "'" * 3: re.compile("'" * 3),
+    '"': re.compile(r'\\.|["\n]'),
+    "'": re.compile(r"['\n]"),
+}

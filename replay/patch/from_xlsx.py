@@ -1,0 +1,106 @@
+"""The cells of a spreadsheet (.xlsx) as text, bounded: what a ZIP or an XML claims is not believed."""
+
+from __future__ import annotations
+
+import io
+import warnings
+import zipfile
+from collections.abc import Iterator, Sequence
+
+from replay.patch.problems import Unfit
+
+LARGEST_UNPACKED = 50 * 1000 * 1000
+"""Bytes of all parts unpacked; a list of a thousand channels has a tenth of a megabyte."""
+
+_MOST_PARTS = 1000
+_MOST_ROWS = 20_100
+_MOST_COLUMNS = 256
+
+
+def lines(data: bytes) -> Iterator[tuple[int, Sequence[str]]]:
+    """Rows of the sheet called "inputs", or of the first sheet, with their numbers; formulas by their kept values.
+
+    Raises
+    ------
+    Unfit
+        The package that reads spreadsheets is not installed, or these bytes are no spreadsheet within bounds.
+    """
+    try:
+        import openpyxl
+    except ImportError:
+        raise Unfit(
+            "spreadsheets need a package that is not installed",
+            'pip install "replay-soundcheck[xlsx]", or save the list as CSV',
+        ) from None
+    _look_inside(data)
+    book = None
+    # Whatever a hostile workbook makes the reader raise or warn of, it is the file that is wrong.
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
+            sheets = book.worksheets
+            named = [sheet for sheet in sheets if sheet.title.strip().casefold() == "inputs"]
+            sheet = (named or sheets)[0]
+            # The size that a sheet states is often wrong; without it the reader goes by what is there.
+            sheet.reset_dimensions()
+            rows = []
+            for number, row in enumerate(sheet.iter_rows(max_row=_MOST_ROWS, max_col=_MOST_COLUMNS), 1):
+                cells = [as_text(cell.value) for cell in row]
+                if any(cells):
+                    rows.append((number, cells))
+        except Exception as error:
+            raise Unfit(f"cannot be read as a spreadsheet ({type(error).__name__})", _RIGHT) from None
+        finally:
+            if book is not None:
+                book.close()
+    yield from rows
+
+
+_RIGHT = "an .xlsx file as spreadsheets save it, or CSV"
+
+
+def as_text(value: object) -> str:
+    """A cell as a person would have typed it.
+
+    >>> as_text(12.0), as_text(-3.5), as_text(None), as_text(True)
+    ('12', '-3.5', '', 'yes')
+    """
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        # Spreadsheets keep 0.1 as a binary fraction with all its digits.
+        return f"{value:.10g}"
+    return str(value)[:2000]
+
+
+def _look_inside(data: bytes) -> None:
+    """Refuse what would unpack too large, or define entities (the format forbids document types)."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            parts = archive.infolist()
+            if len(parts) > _MOST_PARTS or sum(part.file_size for part in parts) > LARGEST_UNPACKED:
+                raise Unfit("is too large unpacked", f"at most {LARGEST_UNPACKED // 1_000_000} MB")
+            for part in parts:
+                if part.flag_bits & 1:
+                    raise Unfit("is locked with a password", "save it without one")
+                if part.filename.lower().endswith((".xml", ".rels")):
+                    _refuse_document_types(archive, part)
+    except Unfit:
+        raise
+    except Exception as error:
+        raise Unfit(f"cannot be read as a spreadsheet ({type(error).__name__})", _RIGHT) from None
+
+
+def _refuse_document_types(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
+    # Entities that stand for other entities can make a small file grow without bound while it is read.
+    tail = b""
+    with archive.open(part) as stream:
+        while block := stream.read(1 << 20):
+            # Without the zero bytes, text in UTF-16 reads the same.
+            joined = tail + block.replace(b"\0", b"")
+            if b"<!DOCTYPE" in joined or b"<!ENTITY" in joined:
+                raise Unfit("cannot be read as a spreadsheet (it defines a document type)", _RIGHT)
+            tail = joined[-16:]
