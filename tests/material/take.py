@@ -220,7 +220,7 @@ def write(
                 out.append(wav(f"{file_name(row + 1, names[row])}.wav", [row]))
         return out
     if form == "polyphonic":
-        return [wav("take.wav", rows)]
+        return [wav("evening.wav", rows)]
     if form == "segments":
         return [
             wav(f"{file_name(row + 1, names[row])}_{count:04d}.wav", [row], start, stop)
@@ -229,11 +229,11 @@ def write(
         ]
     if form == "polyphonic-segments":
         return [
-            wav(f"take_{count:04d}.wav", rows, start, stop)
+            wav(f"evening_{count:04d}.wav", rows, start, stop)
             for count, (start, stop) in enumerate(pairwise(ends), start=1)
         ]
     if form == "rf64":
-        return [_write_library(folder / "take.wav", recording, rows, plan, "RF64", encoding)]
+        return [_write_library(folder / "evening.wav", recording, rows, plan, "RF64", encoding)]
     libraries = {"rf64-mono": ("RF64", "wav"), "flac": ("FLAC", "flac"), "w64": ("W64", "w64")}
     if form not in libraries:
         raise ValueError(f"no form called {form}")
