@@ -7,6 +7,10 @@ and reports show it as "does not exist" (None).
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
 
 FULL_SCALE_SINE_RMS_DB = 10 * math.log10(2)
 """RMS levels are in dBFS as in AES17: a full-scale sine reads 0, so 3.01 dB are added to the RMS re 1.0."""
@@ -27,6 +31,13 @@ def db(amplitude: float) -> float:
 def db_power(power: float) -> float:
     """10 log10 of a linear power (a mean square); minus infinity for 0."""
     return 10 * math.log10(power) if power > 0 else -math.inf
+
+
+def levels_db(powers: np.ndarray, floor: float) -> np.ndarray:
+    """10 log10 of many linear powers (mean squares) at once, nothing below `floor` (dB): an array has no infinities."""
+    import numpy as np
+
+    return 10 * np.log10(np.maximum(powers, 10 ** (floor / 10)))
 
 
 def amplitude(decibels: float) -> float:

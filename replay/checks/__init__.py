@@ -1,1 +1,124 @@
-"""Checks: small independent functions from the simulated show to findings. Listed in this file."""
+"""Checks: small independent functions from the simulated show to findings. Listed in this file.
+
+A new check is one module (see `page.Check` for what it needs) and one line in CHECKS.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from replay.checks import (
+    bus_over,
+    channel_count,
+    clipped,
+    cuts_out,
+    depth_mismatch,
+    empty_file,
+    extra_track,
+    hot,
+    input_over,
+    length_mismatch,
+    low,
+    no_track,
+    noise_only,
+    not_a_number,
+    not_recorded,
+    old_take,
+    one_side_dead,
+    over_full_scale,
+    rate_mismatch,
+    return_mismatch,
+    segment_missing,
+    shared_socket,
+    silent,
+    still_recording,
+    track_clash,
+    track_order,
+    truncated,
+    unexpected_signal,
+    unfed_channel,
+    unreadable,
+)
+from replay.checks.finding import Finding
+from replay.checks.limit import Limit, in_force, nearest
+from replay.checks.page import Check, as_text
+from replay.desk.model import Show
+from replay.errors import CallError, Problem
+
+CHECKS: tuple[Check, ...] = (
+    # Is the recording whole and playable?
+    unreadable,
+    truncated,
+    empty_file,
+    segment_missing,
+    track_clash,
+    not_a_number,
+    rate_mismatch,
+    depth_mismatch,
+    length_mismatch,
+    track_order,
+    still_recording,
+    old_take,
+    # Is every channel fed by the track that the patch says?
+    channel_count,
+    no_track,
+    extra_track,
+    unexpected_signal,
+    not_recorded,
+    return_mismatch,
+    shared_socket,
+    unfed_channel,
+    # What is dead?
+    silent,
+    noise_only,
+    cuts_out,
+    one_side_dead,
+    # What level does every channel get?
+    clipped,
+    over_full_scale,
+    input_over,
+    bus_over,
+    hot,
+    low,
+)
+"""All checks, in the order of the questions that they answer and of docs/findings.md."""
+
+LIMITS: Mapping[str, Limit] = {name: limit for check in CHECKS for name, limit in check.LIMITS.items()}
+
+
+def find_all(show: Show) -> list[Finding]:
+    """What every check finds, unsettled, in the order of CHECKS; no two have the same id."""
+    findings: list[Finding] = []
+    seen: dict[str, int] = {}
+    for check in CHECKS:
+        for finding in check.check(show):
+            number = seen[finding.id] = seen.get(finding.id, 0) + 1
+            if number > 1:
+                # Names of files can be alike once they are made fit for an id.
+                finding = replace(finding, key="-".join(filter(None, [finding.key, str(number)])))
+                seen[finding.id] = 1
+            findings.append(finding)
+    return findings
+
+
+def explain(code: str) -> str:
+    """The manual page of a finding; CallError, with the nearest code, where there is none of that name."""
+    for check in CHECKS:
+        if code == check.CODE:
+            return as_text(check)
+    known = [check.CODE for check in CHECKS]
+    raise CallError(Problem(f"there is no finding '{code}'", hint=nearest(code, known)))
+
+
+def default_limits() -> dict[str, float]:
+    """Every limit's default by name."""
+    return in_force(LIMITS, {})
+
+
+def limits_of(written: Mapping[str, object], file: str | None = None) -> dict[str, float]:
+    """The limits in force under a patch whose `[limits]` table holds `written`.
+
+    Raises PatchError (place: `file`, key `limits.NAME`) with every unknown name and every value that makes no sense.
+    """
+    return in_force(LIMITS, written, file)

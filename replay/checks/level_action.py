@@ -1,0 +1,50 @@
+"""What to turn, in words, from the advice that the desk worked out."""
+
+from __future__ import annotations
+
+from replay.checks import words
+from replay.checks.place import source_name
+from replay.desk.model import ChannelView
+
+_SOURCES = {
+    "rf": "the pack or the receiver",
+    "line": "the instrument's output",
+    "di": "the instrument or the DI",
+    "digital": "the player",
+}
+
+
+def source_words(view: ChannelView) -> str:
+    """Where the level of a channel's source is set, before any preamp."""
+    return _SOURCES.get(view.channel.input, "the source")
+
+
+def turn(view: ChannelView) -> str | None:
+    """The channel's advice as a sentence without its full stop; None where there is no advice.
+
+    `Turn riser 13 down by 10 dB (38 -> 28)`.
+    """
+    advice = view.advice
+    if advice is None or (advice.gain_db == 0 and advice.pad is None):
+        return None
+    ask = f" ({advice.ask})" if advice.ask else ""
+    change = words.plain(abs(advice.gain_db))
+    down = advice.gain_db < 0
+    if advice.at_source:
+        return f"Bring it {'down' if down else 'up'} by {change} dB at {source_words(view)}{ask}"
+    where = source_name(view)
+    settings = ""
+    if advice.was_db is not None and advice.new_gain_db is not None:
+        settings = f"{words.plain(advice.was_db)} -> {words.plain(advice.new_gain_db)}"
+    if advice.pad is not None:
+        then = f"set its gain {settings}" if settings else f"turn its gain {'down' if down else 'up'} by {change} dB"
+        return f"Mute it, put the pad of {where} {advice.pad} and {then}{ask}"
+    return f"Turn {where} {'down' if down else 'up'} by {change} dB" + (f" ({settings})" if settings else "") + ask
+
+
+def rest_of(view: ChannelView) -> str:
+    """How an expected show peak comes about: `: played peak -3.0 dBTP, rise 4 dB`."""
+    played = view.recorded.played_peak_dbtp if view.recorded is not None else None
+    if played is None or view.expected_peak_dbtp is None:
+        return ""
+    return f": played peak {words.level(played)}, rise {words.plain(view.expected_peak_dbtp - played)} dB"
