@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from replay.report import channel_table, phrases
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
-from replay.report.work import LEVEL_CODES, Job, Place, notes, places
+from replay.report.work import LEVEL_CODES, TURNED_CODES, Job, Place, notes, places
 from replay.text import clock, harmless, ranges
 
 if TYPE_CHECKING:
@@ -136,10 +136,12 @@ def _jobs(place: Place, names: dict[int, str], common: tuple[str, ...], cells: i
 
 def _head(job: Job, names: dict[int, str]) -> tuple[str, str, str, str, str]:
     """Where, change, was and set, trim, who ("" for what concerns no channel and no track)."""
-    where = harmless(str(job.socket)) if job.socket else ""
-    if job.channels:
-        who = ", ".join(f"{number} {harmless(names.get(number, ''))}".rstrip() for number in job.channels[:4])
-        who += f" and {len(job.channels) - 4} more" if len(job.channels) > 4 else ""
+    at_box = job.place.startswith("box ")
+    where = harmless(str(job.socket)) if job.socket and (at_box or len(job.channels) == 1) else ""
+    if len(job.channels) > _SHOWN_ALIKE:
+        who = f"channels {ranges(job.channels)}"
+    elif job.channels:
+        who = "ch " + ", ".join(f"{number} {harmless(names.get(number, ''))}".rstrip() for number in job.channels)
     else:
         tracks = sorted({track for finding in job.findings for track in finding.tracks})
         who = f"track{'' if len(tracks) == 1 else 's'} {ranges(tracks)}" if tracks else ""
@@ -166,8 +168,10 @@ def _sentences(job: Job, common: tuple[str, ...]) -> list[str]:
     advised = {channel for channel, _ in job.advice}
     for finding in job.findings:
         told.append(f"{_sure(finding)}{finding.message} [{finding.code}]")
-        # Where advice goes with hot and low, the advice is the action; a clip asks for more than a turn.
-        if finding.action and not (finding.code in {"hot", "low"} and advised.intersection(finding.channels)):
+        # Where advice goes with it, the action has been said by the figures in the head; a clip asks for more.
+        if finding.code == "clipped" and advised.intersection(finding.channels):
+            told.append(phrases.RECORD_AGAIN)
+        elif finding.action and not (finding.code in TURNED_CODES and advised.intersection(finding.channels)):
             told.append(f"Do: {finding.action}")
     for channel, advice in job.advice:
         if advice.reason and channel not in levels_told:
@@ -239,10 +243,8 @@ def _buses(report: Report, cells: int, ink: Ink) -> list[str]:
     buses = report.show.buses
     if not buses:
         return []
-    longest = min(max(max(width(harmless(bus.bus.name)) for bus in buses), 8), 20)
-    lines = [
-        f"{ink('strong', 'BUSES')}{' ' * (longest - 5)}    dBTP  ceiling     room       at  loudest in it (channels)"
-    ]
+    longest = min(max(max(width(harmless(bus.bus.name)) for bus in buses), 8), 20, cells - 52)
+    lines = [f"{ink('strong', 'BUSES')}{' ' * (longest - 5)}    dBTP  ceiling     room       at  loudest in it"]
     for bus in buses:
         at = "" if bus.true_peak_s is None else clock(bus.true_peak_s)
         levels = [phrases.level(level) for level in (bus.true_peak_dbtp, bus.bus.ceiling, bus.headroom_db)]

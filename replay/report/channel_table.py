@@ -1,7 +1,7 @@
 """The channels, one line each in channel order: a mark, where from, levels as recorded, level after trim, change.
 
-The columns are a list; a new figure is one line in it. All columns are shown from 120 cells of width on, the narrow
-ones from 80 down to 60, where names and sockets are cut to fit.
+The columns are a list; a new figure is one line in it, with the width of line from which on it is shown. Names and
+sockets are cut to fit; the mark, the change and the recurring peak are always there.
 """
 
 from __future__ import annotations
@@ -31,13 +31,14 @@ _LONGEST_SOCKET = 16
 
 @dataclass(frozen=True)
 class _Figure:
-    """A column of figures: two lines of heading, its width, and the text for a channel that has a track."""
+    """A column of figures: two lines of heading, its width, the text for a channel that has a track, and from which
+    width of line on it is shown."""
 
     above: str
     below: str
     cells: int
     show: Callable[[ChannelView], str]
-    wide_only: bool = False
+    from_cells: int = 0
 
 
 def _recorded(name: str) -> Callable[[ChannelView], str]:
@@ -59,13 +60,13 @@ def _active(view: ChannelView) -> str:
 
 
 FIGURES = (
-    _Figure("floor", "dBFS", 6, _recorded("noise_floor_dbfs"), wide_only=True),
-    _Figure("active", "%", 6, _active, wide_only=True),
-    _Figure("loud", "LUFS", 6, _recorded("integrated_lufs"), wide_only=True),
-    _Figure("sample", "dBFS", 6, _recorded("sample_peak_dbfs"), wide_only=True),
+    _Figure("floor", "dBFS", 6, _recorded("noise_floor_dbfs"), from_cells=WIDE),
+    _Figure("active", "%", 6, _active, from_cells=WIDE),
+    _Figure("loud", "LUFS", 6, _recorded("integrated_lufs"), from_cells=WIDE),
+    _Figure("sample", "dBFS", 6, _recorded("sample_peak_dbfs"), from_cells=WIDE),
     _Figure("peak", "dBTP", 5, _recorded("true_peak_dbtp")),
     _Figure("played", "dBTP", 6, _recorded("played_peak_dbtp")),
-    _Figure("lone", "at", 7, _lone),
+    _Figure("lone", "at", 7, _lone, from_cells=72),
     _Figure("after", "trim", 5, lambda view: phrases.level(_of(view.input, "true_peak_dbtp"))),
 )
 
@@ -75,7 +76,7 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
     views = report.show.channels
     if not views:
         return []
-    figures = [figure for figure in FIGURES if cells >= WIDE or not figure.wide_only]
+    figures = [figure for figure in FIGURES if cells >= figure.from_cells]
     name, socket = _name_and_socket(report, cells, sum(figure.cells + 1 for figure in figures))
     mark = max(width(word) for word in MARKS.values())
 

@@ -23,6 +23,8 @@ TRIMS_BELONG = (
     "record again, or put the old trims back while you play it."
 )
 
+RECORD_AGAIN = "Then record it again and check: no trim mends a clip."
+
 _OF = {"soundcheck": "a soundcheck", "line-check": "a line check", "show": "a show"}
 
 _STATUS = {

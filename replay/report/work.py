@@ -31,13 +31,16 @@ _PLACES = {
         "channel-count clock-slip depth-mismatch dropout empty-file length-mismatch no-track not-a-number old-take "
         "rate-mismatch segment-missing silent still-recording track-clash track-order truncated unreadable wrong-speed"
     ),
-    SOURCES: "flat-topped over-full-scale",
+    SOURCES: "flat-topped",
 }
 _PLACE_OF_CODE = {code: place for place, codes in _PLACES.items() for code in codes.split()}
 """Where a finding is put right. Codes that are not here are put right at the socket of their channel."""
 
-LEVEL_CODES = frozenset({"clipped", "hot", "low"})
-"""Findings whose cure is the channel's gain: they go where the gain is turned."""
+LEVEL_CODES = frozenset({"clipped", "hot", "low", "over-full-scale"})
+"""Findings whose cure is the channel's gain: they go where the gain is turned, and say why."""
+
+TURNED_CODES = frozenset({"hot", "low"})
+"""Those of them of which nothing is left to do once the gain is turned as advised."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +104,7 @@ def places(report: Report) -> tuple[Place, ...]:
 def at_sockets(report: Report) -> dict[Socket, tuple[str, ...]]:
     """What else is to be done at a socket beside turning its gain: the actions of its faults and warnings."""
     return {
-        job.socket: tuple(finding.action for finding in job.findings if finding.code not in {"hot", "low"})
+        job.socket: tuple(finding.action for finding in job.findings if finding.code not in TURNED_CODES)
         for place in places(report)
         for job in place.jobs
         if place.box is not None and job.socket is not None
@@ -118,7 +121,7 @@ def is_work(finding: Finding, advised: Iterable[int]) -> bool:
     """Whether a finding belongs to the work: faults, warnings, and notes about a level that advice goes with."""
     if finding.severity != "note":
         return True
-    return finding.code in LEVEL_CODES and any(channel in advised for channel in finding.channels)
+    return finding.code in TURNED_CODES and any(channel in advised for channel in finding.channels)
 
 
 def _box_place(socket: Socket | None) -> str:

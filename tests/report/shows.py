@@ -231,7 +231,7 @@ STATES = {1: "good", 2: "bad", 3: "good", 4: "good", 5: "look", 6: "bad", 7: "sp
 
 def track(number: int, name: str = "", *, bits: int = 24, is_float: bool = False) -> Track:
     """A mono WAV as long as the take."""
-    file_name = f"{number:02d} {name or 'Track'}.wav"
+    file_name = f"Track {number:02d}.wav"
     file = AudioFile(
         path=FOLDER / "audio" / file_name,
         rate=RATE,

@@ -1,0 +1,355 @@
+"""What the engineer sees: literal pages of the small show at the two usual widths, then one thing changed at a time."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from replay.checks.finding import Finding
+from replay.desk.model import Advice
+from replay.patch.model import Channel, Socket
+from replay.report.as_text import text
+from replay.report.cells import width
+from tests.report.shows import ADVICE, CHANNELS, CLIPPED, FINDINGS, HOT, LOCAL_INPUT, OLD_TAKE, STATES, report
+
+AT_80 = """\
+NOT READY: 3 of 9 channels not to be relied on (2, 6, 9), 1 to look at (5), 3
+good, 1 spare, 1 not judged.
+Channels are matched by track number only; the sound itself was not compared.
+
+Show  Saturday, Mill Yard barn dance
+Take  audio, a soundcheck, 3 hours old, 7 tracks, 48 kHz, 24 bit, 10:00 long;
+      levels judged from 1:30 to 10:00.
+      Other takes here: linecheck, friday (--take chooses).
+
+TO DO
+
+deck
+BAD   deck 2  -10  38 -> 28  trim +10  ch 2 Snare top
+      14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms. [clipped]
+      Then record it again and check: no trim mends a clip.
+      Gain down first, then trim up.
+BAD   deck 5                           ch 6 Vocal caller
+      Likely: The preamp's own noise and nothing else, 84 dB under full scale.
+      [noise-only]
+      Do: Check microphone, cable, phantom power and mute switch.
+
+riser, gains are the monitor desk's: ask there first
+LOOK  riser 13  -6  24 -> 18  trim +7.5  ch 5 Bass
+      Plays up to -4.2 dBTP; with the show 4 dB louder it reaches -0.2. [hot]
+      Tell the monitor desk first.
+      Gain down first, then trim up.
+
+The patch and the desk
+LOOK  Bus main reaches -0.6 dBTP at 2:31, 2.4 dB above its ceiling. [bus-over]
+      Do: Lower channel 2 in it by 4 dB.
+
+The recorder and its files
+BAD   riser 14  ch 9 Fiddle
+      The take has no track 30. [no-track]
+      Do: Arm track 30 on the recorder and record again.
+
+A trim belongs to its new gain. This take was recorded at the old gains and no
+longer fits the new trims: record again, or put the old trims back while you
+play it.
+
+CHANNELS
+                                          peak played    lone after change
+        ch name           socket   track  dBTP   dBTP      at  trim     dB
+good     1 Kick in        deck 1       1  -9.9  -10.6         -11.9
+BAD      2 Snare top      deck 2       2   0.6    0.4           0.6    -10
+good     3 Overhead left  deck 3       3 -13.2  -14.4         -13.2
+good     4 Overhead right deck 4       4  -7.0  -14.0    4:32  -7.0
+LOOK     5 Bass           riser 13     5  -4.0   -4.2          -2.5     -6
+BAD      6 Vocal caller   deck 5       6 -83.5      -         -83.5
+spare    7 Vocal spare    deck 6       7     -      -             -
+?        8 Talkback       local 1         live on playback
+BAD      9 Fiddle         riser 14        no track in this take
+peak: the highest single peak; played: the peak that recurs, on which advice
+rests; lone: when a peak 6 dB or more above the played one falls; after trim:
+the highest peak at the channel, in dBTP.
+?: nothing to judge in this take.
+
+PAIRS                                  pairing       LUFS     LRA    dBTP
+3 + 4  Overhead left + Overhead right  stereo       -29.8     7.2    -7.0
+A stereo pair is read as one programme. LUFS: a mono track reads 3.01 LU below
+the same signal on both sides of a stereo pair.
+
+BUSES       dBTP  ceiling     room       at  loudest in it
+main        -0.6     -3.0     -2.4     2:31  2, 1
+
+NOTES
+- channel 8 Talkback: A local input: no feed carries it, it stays live on
+  playback. [not-recorded]
+- The take is 3 hours old. [old-take]
+What a word in brackets means: replay explain WORD.
+
+NOT READY: 3 of 9 channels not to be relied on (2, 6, 9), 1 to look at (5), 3
+good, 1 spare, 1 not judged.
+"""
+
+AT_120 = """\
+NOT READY: 3 of 9 channels not to be relied on (2, 6, 9), 1 to look at (5), 3 good, 1 spare, 1 not judged.
+Channels are matched by track number only; the sound itself was not compared.
+
+Show  Saturday, Mill Yard barn dance
+Take  audio, a soundcheck, 3 hours old, 7 tracks, 48 kHz, 24 bit, 10:00 long; levels judged from 1:30 to
+      10:00.
+      Other takes here: linecheck, friday (--take chooses).
+
+TO DO
+
+deck
+BAD   deck 2  -10  38 -> 28  trim +10  ch 2 Snare top
+      14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms. [clipped]
+      Then record it again and check: no trim mends a clip.
+      Gain down first, then trim up.
+BAD   deck 5                           ch 6 Vocal caller
+      Likely: The preamp's own noise and nothing else, 84 dB under full scale. [noise-only]
+      Do: Check microphone, cable, phantom power and mute switch.
+
+riser, gains are the monitor desk's: ask there first
+LOOK  riser 13  -6  24 -> 18  trim +7.5  ch 5 Bass
+      Plays up to -4.2 dBTP; with the show 4 dB louder it reaches -0.2. [hot]
+      Tell the monitor desk first.
+      Gain down first, then trim up.
+
+The patch and the desk
+LOOK  Bus main reaches -0.6 dBTP at 2:31, 2.4 dB above its ceiling. [bus-over]
+      Do: Lower channel 2 in it by 4 dB.
+
+The recorder and its files
+BAD   riser 14  ch 9 Fiddle
+      The take has no track 30. [no-track]
+      Do: Arm track 30 on the recorder and record again.
+
+A trim belongs to its new gain. This take was recorded at the old gains and no longer fits the new trims:
+record again, or put the old trims back while you play it.
+
+CHANNELS
+                                          floor active   loud sample  peak played    lone after change
+        ch name           socket   track   dBFS      %   LUFS   dBFS  dBTP   dBTP      at  trim     dB
+good     1 Kick in        deck 1       1  -71.0     62  -31.2   -9.9  -9.9  -10.6         -11.9
+BAD      2 Snare top      deck 2       2  -60.0     70  -19.5    0.0   0.6    0.4           0.6    -10
+good     3 Overhead left  deck 3       3  -66.6     90  -33.0  -14.0 -13.2  -14.4         -13.2
+good     4 Overhead right deck 4       4  -66.0     90  -32.5   -7.4  -7.0  -14.0    4:32  -7.0
+LOOK     5 Bass           riser 13     5  -80.0     88  -20.0   -4.0  -4.0   -4.2          -2.5     -6
+BAD      6 Vocal caller   deck 5       6  -97.5      0      -  -84.0 -83.5      -         -83.5
+spare    7 Vocal spare    deck 6       7      -      -      -      -     -      -             -
+?        8 Talkback       local 1         live on playback
+BAD      9 Fiddle         riser 14        no track in this take
+peak: the highest single peak; played: the peak that recurs, on which advice rests; lone: when a peak 6 dB or
+more above the played one falls; after trim: the highest peak at the channel, in dBTP.
+?: nothing to judge in this take.
+LUFS: a mono track reads 3.01 LU below the same signal on both sides of a stereo pair.
+
+PAIRS                                  pairing       LUFS     LRA    dBTP
+3 + 4  Overhead left + Overhead right  stereo       -29.8     7.2    -7.0
+
+BUSES       dBTP  ceiling     room       at  loudest in it
+main        -0.6     -3.0     -2.4     2:31  2, 1
+
+NOTES
+- channel 8 Talkback: A local input: no feed carries it, it stays live on playback. [not-recorded]
+- The take is 3 hours old. [old-take]
+What a word in brackets means: replay explain WORD.
+
+NOT READY: 3 of 9 channels not to be relied on (2, 6, 9), 1 to look at (5), 3 good, 1 spare, 1 not judged.
+"""
+
+
+def test_the_small_show_at_80_columns():
+    assert text(report(), cells=80) == AT_80
+
+
+def test_the_small_show_at_120_columns_has_more_figures():
+    assert text(report(), cells=120) == AT_120
+
+
+@pytest.mark.parametrize("cells", [60, 66, 80, 100, 119, 120, 200])
+def test_no_line_is_wider_than_the_terminal(cells):
+    long = replace(CHANNELS[1], name="Snare top, the deep one that is only used for the last two dances of the evening")
+    wide = replace(CHANNELS[2], name="太鼓" * 40)
+    shown = text(report(channels=(CHANNELS[0], long, wide, *CHANNELS[3:])), cells=cells)
+    assert max(width(line) for line in shown.splitlines()) <= cells
+
+
+def test_a_narrower_terminal_than_60_columns_gets_60():
+    assert text(report(), cells=20) == text(report(), cells=60)
+
+
+def test_columns_stay_in_line_under_wide_characters_and_combining_marks():
+    names = {1: "Kick", 2: "太鼓", 3: "Ja\u0308rv", 4: "e\u0301" * 8}
+    channels = tuple(replace(channel, name=names.get(channel.number, channel.name)) for channel in CHANNELS)
+    lines = text(report(channels=channels, findings=()), cells=80).splitlines()
+    rows = [line for line in lines if re.match(r"(BAD|LOOK|good|spare|\?) +[1-4] ", line)]
+    assert len(rows) == 4
+    assert {width(row[: row.index(" deck")]) for row in rows} == {width(rows[0][: rows[0].index(" deck")])}
+
+
+def test_colour_only_repeats_what_words_say():
+    plain, coloured = text(report(), cells=80), text(report(), cells=80, colour=True)
+    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == plain
+    assert "\x1b[1;31mBAD  \x1b[0m deck 2" in coloured
+    assert "\x1b" not in plain
+
+
+def test_a_ready_take_says_so_in_the_first_line_and_asks_for_nothing():
+    shown = text(advised({}, findings=(), states={1: "good"}, channels=CHANNELS[:1]), cells=80)
+    assert shown.splitlines()[0] == "READY: 1 good, of 1 channel."
+    assert "TO DO" not in shown
+    assert "NOTES" not in shown
+
+
+HOSTILE = "=1+1\x1b[2J\u202egnp\n[red]bold[/red]<script>\x07\ud800"
+
+
+def test_hostile_names_reach_the_terminal_as_plain_marks():
+    channels = (replace(CHANNELS[0], name=HOSTILE, socket=Socket("deck", 1)), *CHANNELS[1:])
+    finding = replace(CLIPPED, channels=(1,), message=f"About {HOSTILE}.", action=f"Mind {HOSTILE}.")
+    shown = text(report(channels=channels, findings=(finding, LOCAL_INPUT), others=(HOSTILE,)), cells=120)
+    assert not set(shown) & {"\x1b", "\x07", "\u202e", "\ud800", "\r", "\t"}
+    assert "=1+1?[2J?gnp?[red]bold[/" in shown
+    assert len([line for line in shown.splitlines() if "gnp" in line]) == 5  # other takes, head, two sentences, table
+
+
+def test_every_finding_is_told_even_where_it_concerns_no_channel():
+    extra = Finding(
+        code="extra-track", severity="warning", confidence="certain", tracks=(31,), message="Signal.", action="Look."
+    )
+    strange = Finding(code="unheard-of", severity="fault", confidence="likely", message="Something odd.", action="Ask.")
+    shown = text(report(findings=(*FINDINGS, extra, strange)), cells=80)
+    for finding in (*FINDINGS, extra, strange):
+        assert f"[{finding.code}]" in shown
+    assert "LOOK  track 31\n      Signal. [extra-track]\n      Do: Look.\n" in shown
+    assert "BAD   Likely: Something odd. [unheard-of]\n      Do: Ask.\n" in shown
+
+
+def test_a_fault_of_the_take_alone_is_named_as_such():
+    fault = Finding(code="track-clash", severity="fault", confidence="certain", tracks=(3,), message="x", action="y")
+    shown = text(report(findings=(fault,), states=dict.fromkeys(STATES, "good")), cells=120)
+    assert shown.splitlines()[0] == "NOT READY: 1 fault of the take itself, 9 good, of 9 channels."
+
+
+def test_many_notes_of_one_code_are_counted():
+    notes = tuple(replace(LOCAL_INPUT, channels=(number,), sockets=()) for number in range(1, 10))
+    shown = text(report(findings=notes), cells=80)
+    assert shown.count("A local input") == 3
+    assert "- 6 more of the same: channels 4-9 [not-recorded]\n" in shown
+
+
+def test_four_notes_of_one_code_are_all_shown_as_a_count_would_be_as_long():
+    notes = tuple(replace(LOCAL_INPUT, channels=(number,), sockets=()) for number in range(1, 5))
+    assert text(report(findings=notes), cells=80).count("A local input") == 4
+
+
+def advised(advice: dict[int, Advice | None], **more):
+    """The small show with other advice."""
+    made = report(**more)
+    views = tuple(replace(view, advice=advice.get(view.channel.number)) for view in made.show.channels)
+    return replace(made, show=replace(made.show, channels=views))
+
+
+def test_advice_without_a_finding_is_work_with_its_reason():
+    shown = text(advised({1: replace(ADVICE[5], ask="")}, findings=()), cells=80)
+    assert (
+        "deck\n"
+        "turn  deck 1  -6  24 -> 18  trim +7.5  ch 1 Kick in\n"
+        "      Plays up to -4.2 dBTP now; 4 dB more are expected in the show.\n"
+        "      Gain down first, then trim up.\n"
+    ) in shown
+
+
+def test_a_pad_and_a_gain_that_is_not_stated():
+    advice = Advice(gain_db=4.0, was_db=None, new_gain_db=None, pad="in", reason="Hot at minimum gain.")
+    assert "turn  deck 1  +4  pad in  ch 1 Kick in\n" in text(advised({1: advice}, findings=()), cells=80)
+
+
+def test_advice_at_the_source_is_kept_from_the_boxes():
+    advice = Advice(gain_db=-6.0, at_source=True, reason="The pack is too loud.", order="Turn the pack down.")
+    shown = text(advised({1: advice}, findings=()), cells=80)
+    assert "At the sources\nturn  deck 1  -6  ch 1 Kick in\n      The pack is too loud.\n      Turn the pack" in shown
+    assert "\ndeck\n" not in shown
+
+
+def test_channels_on_one_socket_are_one_job_with_a_trim_each():
+    second = Channel(number=10, name="Kick in, again", kind="kick", socket=Socket("deck", 1), trim=3.0, line=11)
+    made = advised(
+        {1: replace(ADVICE[2], trim_db=8.0), 10: replace(ADVICE[2], trim_db=13.0)},
+        channels=(*CHANNELS, second),
+        states={**STATES, 10: "good"},
+        findings=(),
+    )
+    shown = text(made, cells=80)
+    assert "turn  deck 1  -10  38 -> 28  ch 1 Kick in, 10 Kick in, again\n" in shown
+    assert "      Trims: channel 1 to +8, channel 10 to +13.\n" in shown
+    assert shown.count("Gain down first, then trim up.") == 1
+
+
+def test_what_a_trim_cannot_give_is_left_for_the_fader():
+    advice = replace(ADVICE[2], trim_db=20.0, trim_left_db=2.5)
+    shown = text(advised({1: advice}, findings=()), cells=80)
+    assert "The trim of channel 1 ends there: +2.5 dB more on the fader." in shown
+
+
+def test_a_remark_that_goes_with_several_jobs_is_made_once():
+    remark = "The desk keeps these levels by itself."
+    shown = text(
+        advised({1: replace(ADVICE[2], notes=(remark,)), 5: replace(ADVICE[5], notes=(remark,))}, findings=()), cells=80
+    )
+    assert shown.count(remark) == 1
+    assert shown.index(remark) > shown.index("riser 13")
+
+
+def test_trims_are_explained_only_where_one_is_given():
+    assert "A trim belongs to its new gain." not in text(advised({}, findings=()), cells=80)
+
+
+def test_work_at_a_box_is_in_socket_order_whatever_the_order_of_findings():
+    findings = tuple(
+        Finding(code="crackle", severity=severity, confidence="likely", channels=(channel,), message="m", action="a")
+        for channel, severity in ((6, "warning"), (1, "warning"), (2, "fault"))
+        if severity != "fault"
+    ) + (replace(CLIPPED, channels=(4,), sockets=(Socket("deck", 4),)),)
+    shown = text(advised({}, findings=findings), cells=80)
+    assert re.findall(r"^(?:BAD|LOOK) +(deck \d+)", shown, re.M) == ["deck 1", "deck 4", "deck 5"]
+
+
+def test_the_verdict_is_said_again_where_the_first_line_has_left_the_screen():
+    long, short = text(report(), cells=80), text(advised({}, findings=(OLD_TAKE,), channels=CHANNELS[:1]), cells=80)
+    first = "NOT READY: 3 of 9 channels"
+    assert long.count(first) == 2
+    assert long.splitlines()[-2].startswith(first)
+    assert short.count("READY:") == 1
+
+
+def test_a_clip_without_advice_has_its_own_action():
+    assert "      Do: Turn down, record again and check.\n" in text(advised({}, findings=(CLIPPED,)), cells=80)
+
+
+def test_a_note_about_clips_before_the_judged_part_is_no_work():
+    before = replace(CLIPPED, severity="note", key="before", message="3 runs before the part that is judged.")
+    shown = text(report(findings=(before,)), cells=80)
+    assert "- channel 2 Snare top: 3 runs before the part that is judged. [clipped]\n" in shown
+    assert "no trim mends a clip" not in shown
+
+
+def test_a_finding_about_many_channels_names_them_by_number():
+    lost = Finding(
+        code="silent",
+        severity="fault",
+        confidence="certain",
+        channels=(1, 2, 3, 4, 6),
+        message="All zero.",
+        action="Arm.",
+    )
+    shown = text(advised({}, findings=(lost,)), cells=80)
+    assert "The recorder and its files\nBAD   channels 1-4, 6\n      All zero. [silent]\n" in shown
+
+
+def test_hot_is_told_once_with_its_advice_for_an_action():
+    shown = text(report(findings=(HOT,)), cells=80)
+    assert "Do: Turn down by 6 dB." not in shown
+    assert "4 dB more are expected" not in shown
