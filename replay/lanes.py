@@ -121,7 +121,9 @@ def _fetch(width: int) -> Any:
                 offset = builder.add(offset, step_value)
                 if width == 3:
                     offset = builder.sub(offset, ir.Constant(offset.type, 1))
-                word = _word(context, builder, signature.args[0], raw_array, offset, ir.IntType(8 * (width + width % 2)))
+                word = _word(
+                    context, builder, signature.args[0], raw_array, offset, ir.IntType(8 * (width + width % 2))
+                )
                 if width == 2:
                     word = builder.zext(word, _WORD)
                 values = builder.insert_element(values, word, ir.Constant(_WORD, lane))

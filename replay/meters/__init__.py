@@ -1,8 +1,8 @@
 """Meters: measurements of one track's samples, knowing no patch.
 
-A meter is a module with NAME, VERSION, COLUMNS (its histories) and a class Meter(rate) whose feed(block, out) writes the
-hop's values of its columns for eight tracks; it is listed here, after the meters whose columns it reads. Modules in this
-folder without a Meter (noise_floor, active, window) are figures read from other meters' histories.
+A meter is a module with NAME, VERSION, COLUMNS (its histories) and a class Meter(rate) whose feed(block, out) writes
+the hop's values of its columns for eight tracks; it is listed here, after the meters whose columns it reads. Modules in
+this folder without a Meter (noise_floor, active, window) are figures read from other meters' histories.
 """
 
 from __future__ import annotations

@@ -16,8 +16,8 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.lanes import LANES
-from replay.take.block import HALO, Block
 from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column
+from replay.take.block import HALO, Block
 
 NAME = "clip_runs"
 VERSION = 1
@@ -27,7 +27,7 @@ SHORTEST = 3
 """Two samples at the greatest code happen by chance on a healthy peak; three in a row stand for a flattened top."""
 
 LENGTHS = np.array([8, 12, 14, 16, 18, 20, 24, 32], np.int64)
-"""Word lengths that converters deliver. The last class stands for exactly 1 and -1 (float, and the most negative code)."""
+"""Word lengths that converters deliver. One more class is for exactly 1 and -1 (float, and the most negative code)."""
 
 _CODES = np.concatenate([1.0 - 2.0 ** -(LENGTHS - 1).astype(np.float64), [1.0]])
 CLASSES = len(_CODES)
@@ -121,7 +121,7 @@ class Meter:
                 chosen[list(LENGTHS).index(bits)] = True
             chosen[-1] = True
         else:
-            wide = LENGTHS[LENGTHS >= (effective_bits or 32)]
+            wide = LENGTHS[(effective_bits or 32) <= LENGTHS]
             chosen[list(LENGTHS).index(wide[0] if len(wide) else 32)] = True
             chosen[-1] = True
         found = []

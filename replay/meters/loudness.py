@@ -21,8 +21,8 @@ import numpy as np
 from replay.compiled import kernel
 from replay.grid import CELLS_PER_HOP
 from replay.lanes import LANES, load, splat, store
-from replay.take.block import HALO, Block
 from replay.meters.model import Column
+from replay.take.block import Block
 
 NAME = "loudness"
 VERSION = 1

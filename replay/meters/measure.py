@@ -1,13 +1,16 @@
 """The one pass: every track of a take read once, all meters fed, a compact measurement left of each.
 
-Tracks are measured in groups of eight, side by side. A job is a small record that can be sent anywhere (a thread, another
-process, another machine that sees the same files): it names its tracks and the folder for their histories. Tracks of
+Tracks are measured in groups of eight, side by side. A job is a small record that can be sent anywhere (a thread,
+another process, another machine that sees the same files): it names its tracks and the folder for their histories. Tracks of
 one polyphonic file share a job, so that the file is read once a job. How the work is cut changes no figure.
 """
 
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
+import weakref
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -174,9 +177,7 @@ def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
     return results
 
 
-def _results(
-    one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: Sequence[int | None]
-) -> list[Measured]:
+def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: Sequence[int | None]) -> list[Measured]:
     from replay.take.decode import FINER
 
     block = one.block
@@ -227,11 +228,19 @@ def _effective_bits(codes: int, finer: int) -> int | None:
     return 32 - ((codes & -codes).bit_length() - 1) if codes else 0
 
 
-def measurement(measured: Measured, kept_columns: Sequence[Column]) -> Measurement:
-    """A measured track as meters' users see it: histories are read when asked for."""
+class Scratch:
+    """A folder for histories that lives as long as somebody may still ask for one, and is removed then."""
+
+    def __init__(self) -> None:
+        self.path = Path(tempfile.mkdtemp(prefix="replay-"))
+        weakref.finalize(self, shutil.rmtree, self.path, ignore_errors=True)
+
+
+def measurement(measured: Measured, kept_columns: Sequence[Column], owner: object = None) -> Measurement:
+    """A measured track as meters' users see it: histories are read when asked for, and `owner` lives until then."""
     path = Path(measured.path)
 
-    def read(name: str) -> np.ndarray:
+    def read(name: str, owner: object = owner) -> np.ndarray:
         return read_column(path, kept_columns, measured.hops, name)
 
     return Measurement(

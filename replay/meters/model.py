@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from replay.grid import hop_starts
+from replay.grid import CELLS_PER_HOP, cell_starts, hop_starts
 
 EVENTS_KEPT = 4096
 """Events of one kind kept for a track; counts go on beyond."""
@@ -68,10 +68,23 @@ class Measurement:
         """The kept events of a kind, in order of time."""
         return self.events[self.events["kind"] == EVENT_KINDS[kind]]
 
+    def present(self) -> np.ndarray:
+        """int64, one a hop: how many of its frames exist on the track."""
+        return _present(hop_starts(self.hops, self.rate), self.coverage)
+
     def whole_hops(self) -> np.ndarray:
         """bool, one a hop: true where the whole hop exists on the track."""
         starts = hop_starts(self.hops, self.rate)
-        whole = np.zeros(self.hops, bool)
-        for start, stop in self.coverage:
-            whole |= (starts[:-1] >= start) & (starts[1:] <= stop)
-        return whole
+        return _present(starts, self.coverage) == np.diff(starts)
+
+    def whole_cells(self) -> np.ndarray:
+        """bool, one a 10 ms cell: true where the whole cell exists on the track."""
+        starts = cell_starts(CELLS_PER_HOP * self.hops, self.rate)
+        return _present(starts, self.coverage) == np.diff(starts)
+
+
+def _present(starts: np.ndarray, coverage: tuple[tuple[int, int], ...]) -> np.ndarray:
+    frames = np.zeros(len(starts) - 1, np.int64)
+    for start, stop in coverage:
+        frames += np.maximum(0, np.minimum(starts[1:], stop) - np.maximum(starts[:-1], start))
+    return frames

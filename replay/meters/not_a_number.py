@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from replay.take.block import Block
 from replay.meters.model import Column
+from replay.take.block import Block
 
 NAME = "not_a_number"
 VERSION = 1

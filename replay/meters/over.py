@@ -9,8 +9,8 @@ from typing import Any
 
 from replay.compiled import kernel
 from replay.lanes import LANES
-from replay.take.block import HALO, Block
 from replay.meters.model import Column
+from replay.take.block import HALO, Block
 
 NAME = "over"
 VERSION = 1

@@ -12,8 +12,8 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.lanes import load, maximum, splat, store
-from replay.take.block import HALO, Block
 from replay.meters.model import Column
+from replay.take.block import HALO, Block
 
 NAME = "peak"
 VERSION = 1

@@ -13,8 +13,8 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.lanes import load, splat, store
-from replay.take.block import HALO, Block
 from replay.meters.model import Column
+from replay.take.block import HALO, Block
 
 NAME = "power"
 VERSION = 1

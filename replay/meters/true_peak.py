@@ -24,8 +24,8 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.lanes import LANES, load, magnitude, maximum, splat, store
-from replay.take.block import HALO, Block
 from replay.meters.model import Column
+from replay.take.block import HALO, Block
 
 NAME = "true_peak"
 VERSION = 1

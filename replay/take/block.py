@@ -18,9 +18,9 @@ class Block:
     """One hop of eight tracks.
 
     `samples` is float64 (HALO + longest hop, 8): the hop lies in rows HALO to HALO + rows - 1; frames that do not
-    exist on a track are 0. `cells` is int64 (11,): the rows at which the ten 10 ms cells start, and the end. `start` is
-    the hop's first frame on the take's clock, `present[lane]` how many of its frames exist, `bad[lane]` how many samples
-    were not numbers (they are 0 in `samples`).
+    exist on a track are 0. `cells` is int64 (11,): the rows at which the ten 10 ms cells start, and the end. `start`
+    is the hop's first frame on the take's clock, `present[lane]` how many of its frames exist, `bad[lane]` how many
+    samples were not numbers (they are 0 in `samples`).
     """
 
     rate: int

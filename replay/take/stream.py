@@ -4,8 +4,8 @@ Plain reads into one reused array; nothing is mapped (a drive pulled under a map
 is written. Plain PCM and float go from the bytes to samples in one compiled step; all else is decoded by libsndfile
 into 32-bit integers or doubles first. Both give the same samples to the bit.
 
-A file that can no longer be read in the middle (a bad sector, a drive that went away, a damaged frame) is read as missing
-from there on; `broken_at` says where.
+A file that can no longer be read in the middle (a bad sector, a drive that went away, a damaged frame) is read as
+missing from there on; `broken_at` says where.
 """
 
 from __future__ import annotations

@@ -1,0 +1,155 @@
+"""Levels of a stretch of a track, as recorded or at another gain: exact, gates redone on the scaled histories.
+
+How each figure moves with a gain of g dB: peaks, RMS, floor, DC, momentary and short-term shift by g; crest and time
+active stay; integrated loudness and loudness range shift only where no gate is crossed, so they are gated anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from replay.desk.model import Levels
+from replay.grid import CELLS_PER_HOP, cell_starts, hop_starts
+from replay.meters import loudness as lufs
+from replay.meters.active import active
+from replay.meters.again import resolve
+from replay.meters.model import Measurement
+from replay.meters.noise_floor import noise_floor
+from replay.meters.peak import sample_peak
+from replay.meters.power import mean_square, offset
+from replay.meters.true_peak import played
+from replay.meters.window import sliding_sums
+from replay.units import FULL_SCALE_SINE_RMS_DB, amplitude, db, db_power, finite
+
+LONE_DB = 6.0
+"""A highest peak this much above the played peak is called a lone peak."""
+
+ReadAgain = Callable[[Sequence[int]], np.ndarray]
+
+
+@dataclass(frozen=True)
+class Loudness:
+    """K-weighted mean squares over a stretch: what loudness figures at any gain are read from.
+
+    `blocks` are the 400 ms gating blocks, `windows` the 3 s windows at 10 Hz, both only where the track exists;
+    `momentary` and `short` the maxima on a 10 ms grid (0 where there is no whole window).
+    """
+
+    blocks: np.ndarray
+    windows: np.ndarray
+    momentary: float
+    short: float
+
+
+def _windows(sums: np.ndarray, whole: np.ndarray, starts: np.ndarray, length: int) -> np.ndarray:
+    """Mean squares of all windows of `length` grid steps that exist as a whole."""
+    totals = sliding_sums(sums, length)
+    if len(totals) == 0:
+        return totals
+    frames = starts[length:] - starts[:-length]
+    if whole.all():
+        return totals / frames
+    exists = sliding_sums(whole.astype(np.float64), length) == length
+    return totals[exists] / frames[exists]
+
+
+def loudness_of(measurements: Sequence[Measurement], first: int, last: int) -> Loudness:
+    """Loudness over hops `first` to `last` - 1: of one track, or of several as one programme (powers add)."""
+    rate = measurements[0].rate
+    cells = slice(CELLS_PER_HOP * first, CELLS_PER_HOP * last)
+    hop_sums = np.sum([one.column("k_energy")[first:last] for one in measurements], axis=0)
+    cell_sums = np.sum([one.column("k_energy_10ms")[cells].astype(np.float64) for one in measurements], axis=0)
+    whole_hops = np.logical_and.reduce([one.whole_hops()[first:last] for one in measurements])
+    whole_cells = np.logical_and.reduce([one.whole_cells()[cells] for one in measurements])
+    starts = hop_starts(last, rate)[first:]
+    small = cell_starts(CELLS_PER_HOP * last, rate)[CELLS_PER_HOP * first :]
+    tail = lufs.TAIL_HOPS
+    # The tail of silence is part of the loudness range's windows only.
+    tailed = np.concatenate([hop_sums, np.zeros(tail)])
+    tail_starts = np.concatenate([starts, starts[-1] + np.arange(1, tail + 1) * rate // 10])
+    tail_whole = np.concatenate([whole_hops, np.ones(tail, bool)])
+    return Loudness(
+        blocks=_windows(hop_sums, whole_hops, starts, lufs.BLOCK_HOPS),
+        windows=_windows(tailed, tail_whole, tail_starts, lufs.SHORT_HOPS),
+        momentary=float(_windows(cell_sums, whole_cells, small, lufs.MOMENTARY_CELLS).max(initial=0.0)),
+        short=float(_windows(cell_sums, whole_cells, small, lufs.SHORT_CELLS).max(initial=0.0)),
+    )
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """What is read once of a stretch of a track (linear), from which levels at any gain follow."""
+
+    start_s: float
+    peaks: np.ndarray
+    sample_peak: float
+    mean_square: float
+    offset: float
+    floor: float | None
+    active_share: float | None
+    active_s: float
+    loudness: Loudness
+
+
+def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAgain) -> Stretch:
+    """Read a track's histories over hops `first` to `last` - 1 (cut to those that the track has)."""
+    last = max(first, min(last, measurement.hops))
+    part = slice(first, last)
+    energy = measurement.column("energy")[part]
+    present = measurement.present()[part]
+    whole = measurement.whole_hops()[part]
+    frames = int(present.sum())
+    squares = energy[whole] / present[whole]
+    playing = active(squares) if len(squares) else np.zeros(0, bool)
+    least, most = measurement.column("true_peak")[part], measurement.column("true_peak_limit")[part]
+    return Stretch(
+        start_s=first / 10,
+        peaks=resolve(least, most, read_again),
+        sample_peak=sample_peak(measurement.column("high")[part], measurement.column("low")[part]),
+        mean_square=mean_square(energy, frames),
+        offset=offset(measurement.column("sum")[part], frames),
+        floor=noise_floor(squares),
+        active_share=float(playing.mean()) if len(playing) else None,
+        active_s=float(playing.sum()) / 10,
+        loudness=loudness_of([measurement], first, last),
+    )
+
+
+def levels(part: Stretch, gain_db: float = 0.0) -> Levels:
+    """The figures of a stretch at a gain in dB (0: as recorded)."""
+    gain = amplitude(gain_db)
+    peaks = part.peaks * gain
+    highest = int(peaks.argmax()) if len(peaks) else 0
+    true_peak = db(float(peaks[highest])) if len(peaks) else None
+    recurring = played(peaks)
+    recurring_db = db(recurring) if recurring else None
+    lone = true_peak is not None and recurring_db is not None and true_peak - recurring_db >= LONE_DB
+    peak_s = part.start_s + highest / 10 if len(peaks) and peaks[highest] > 0 else None
+    mean = part.mean_square * gain**2
+    dc = abs(part.offset) * gain
+    figures = Levels(
+        sample_peak_dbfs=finite(db(part.sample_peak * gain)),
+        true_peak_dbtp=finite(true_peak),
+        true_peak_s=peak_s,
+        played_peak_dbtp=finite(recurring_db),
+        lone_peak_s=peak_s if lone else None,
+        rms_dbfs=finite(db_power(mean) + FULL_SCALE_SINE_RMS_DB),
+        crest_db=finite(db(part.sample_peak * gain) - db_power(mean)) if mean > 0 else None,
+        noise_floor_dbfs=finite(db_power(part.floor * gain**2) + FULL_SCALE_SINE_RMS_DB) if part.floor else None,
+        dc_dbfs=finite(db(dc)),
+        active_percent=100 * part.active_share if part.active_share is not None else None,
+    )
+    return replace(figures, **loudness_figures(part.loudness, gain**2))
+
+
+def loudness_figures(part: Loudness, power_gain: float = 1.0) -> dict[str, float | None]:
+    """The loudness figures of `Levels` and `PairView` at a gain given as a factor of power."""
+    return {
+        "integrated_lufs": finite(lufs.integrated(part.blocks * power_gain)),
+        "momentary_max_lufs": finite(lufs.loudness(part.momentary * power_gain)),
+        "short_term_max_lufs": finite(lufs.loudness(part.short * power_gain)),
+        "loudness_range_lu": lufs.loudness_range(part.windows * power_gain),
+    }

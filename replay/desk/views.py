@@ -1,0 +1,299 @@
+"""The simulated show put together: every channel, track, pair and bus with its levels and advice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from replay.desk import gain as rule
+from replay.desk.clipping import clipping
+from replay.desk.levels import ReadAgain, Stretch, levels, loudness_figures, loudness_of, stretch
+from replay.desk.model import Advice, BusView, ChannelView, Clipping, PairView, Show, TrackView
+from replay.meters.model import Measurement
+from replay.patch.model import Channel, Patch, Slot
+from replay.patch.routes import Routes
+from replay.take.model import Take, Track
+from replay.units import amplitude, db, finite
+
+SumPeaks = Callable[[Sequence[Track], np.ndarray, int, int], np.ndarray]
+"""From tracks, weights (tracks, buses), first and last hop to the sums' true peaks (hops, buses)."""
+
+
+def simulate(
+    patch: Patch,
+    routes: Routes,
+    take: Take,
+    measurements: Mapping[int, Measurement],
+    *,
+    read_again: Callable[[Track], ReadAgain],
+    sum_peaks: SumPeaks,
+    shifts: Mapping[int, float],
+    judged: tuple[float, float],
+    now: float,
+    limits: Mapping[str, float],
+) -> Show:
+    """Put measurements through the patch.
+
+    Parameters
+    ----------
+    measurements : by track number
+    read_again : from a track to a function that reads hops' true peaks anew
+    sum_peaks : measures bus sums; called only where the patch has buses that channels go to
+    shifts : track number -> dB by which the track is taken to have been recorded louder (another gain tried out)
+    judged : seconds on the take's clock between which levels are judged
+    """
+    first, last = round(judged[0] * 10), round(judged[1] * 10)
+    parts: dict[int, Stretch] = {}
+    tracks: dict[int, TrackView] = {}
+    for track in take.tracks:
+        measurement = measurements[track.number]
+        again = read_again(track)
+        shift = shifts.get(track.number, 0.0)
+        whole = stretch(measurement, 0, measurement.hops, again)
+        same = first == 0 and last >= measurement.hops
+        part = parts[track.number] = whole if same else stretch(measurement, first, last, again)
+        slot = routes.slot_of(track.number)
+        recorded = levels(part, shift)
+        tracks[track.number] = TrackView(
+            track=track,
+            slot=slot,
+            channels=routes.fed_by(slot) if slot else (),
+            measurement=measurement,
+            whole=recorded if same else levels(whole, shift),
+            recorded=recorded,
+            clipping=clipping(measurement, *judged),
+            all_zero=measurement.totals["sample_peak"] == 0 and measurement.totals["not_a_number"] == 0,
+            active_s=whole.active_s,
+        )
+    advice = _advice(patch, routes, tracks, parts)
+    channels = tuple(_channel_view(patch, routes, channel, tracks, parts, shifts, advice) for channel in patch.channels)
+    return Show(
+        patch=patch,
+        routes=routes,
+        take=take,
+        channels=channels,
+        tracks=tuple(tracks.values()),
+        pairs=tuple(_pairs(channels, measurements, first, last, shifts)),
+        buses=tuple(_buses(patch, channels, first, last, shifts, sum_peaks)),
+        judged_from_s=judged[0],
+        judged_to_s=judged[1],
+        now=now,
+        limits=limits,
+    )
+
+
+def _track_of(routes: Routes, slot: Slot | str | None, tracks: Mapping[int, TrackView]) -> TrackView | None:
+    return tracks.get(routes.track_of(slot)) if isinstance(slot, Slot) else None
+
+
+def _channel_view(
+    patch: Patch,
+    routes: Routes,
+    channel: Channel,
+    tracks: Mapping[int, TrackView],
+    parts: Mapping[int, Stretch],
+    shifts: Mapping[int, float],
+    advice: Mapping[int, Advice],
+) -> ChannelView:
+    route = routes.of(channel.number)
+    slot = route.slots[0] if route.slots else None
+    playback = route.playback if isinstance(route.playback, Slot) else None
+    track = _track_of(routes, playback, tracks)
+    if track is not None:
+        status = "track"
+    elif playback is not None:
+        status = "no-track"
+    elif channel.socket is None and slot is None:
+        status = "unfed"
+    elif slot is None:
+        status = "not-recorded"
+    else:
+        status = "live"
+    after = None
+    if track is not None:
+        number = track.track.number
+        # A feed taken after the trim has recorded it: on playback it is not applied a second time by the model.
+        after = levels(parts[number], shifts.get(number, 0.0) + _trim(channel, route.point))
+    source = _source(patch, channel, track, parts) if track is not None else None
+    return ChannelView(
+        channel=channel,
+        status=status,
+        slot=slot,
+        playback=playback,
+        track=track,
+        recorded=track.recorded if track else None,
+        input=after,
+        headroom_db=-after.true_peak_dbtp if after and after.true_peak_dbtp is not None else None,
+        expected_peak_dbtp=rule.expected_peak(source, patch.take.of) if source else None,
+        advice=advice.get(channel.number),
+    )
+
+
+def _trim(channel: Channel, point: str) -> float:
+    return 0.0 if point == "after-trim" else channel.trim
+
+
+def _source(patch: Patch, channel: Channel, track: TrackView, parts: Mapping[int, Stretch]) -> rule.Source:
+    box = patch.box(channel.socket.box) if channel.socket else None
+    return rule.Source(
+        channel=channel,
+        kind=patch.kinds[channel.kind],
+        box=box,
+        played_peak_dbtp=track.recorded.played_peak_dbtp,
+        noise_floor_dbfs=track.recorded.noise_floor_dbfs,
+        active_s=parts[track.track.number].active_s,
+        clipping=track.clipping if channel.kind != "timecode" else Clipping(),
+    )
+
+
+def _advice(
+    patch: Patch, routes: Routes, tracks: Mapping[int, TrackView], parts: Mapping[int, Stretch]
+) -> dict[int, Advice]:
+    """Advice for every channel that needs some: sockets first, then pairs, then each channel's settings."""
+    of, target = patch.take.of, patch.headroom.show_peak
+    sources: dict[int, rule.Source] = {}
+    for channel in patch.channels:
+        route = routes.of(channel.number)
+        # The preamp is judged by what its own socket recorded, not by what is played back into the channel.
+        track = _track_of(routes, route.slots[0] if route.slots else None, tracks)
+        if track is not None and channel.use != "off":
+            sources[channel.number] = _source(patch, channel, track, parts)
+    own = {number: rule.wanted_change(source, of, target) for number, source in sources.items()}
+    wanted = dict(own)
+    by_socket: dict[object, list[int]] = {}
+    for number, source in sources.items():
+        by_socket.setdefault(source.channel.socket or number, []).append(number)
+    for _ in range(2):
+        # A shared socket moves all its channels, a pair both sides; twice, so that one carries over to the other.
+        for numbers in by_socket.values():
+            if len(numbers) > 1:
+                _move_together(wanted, numbers)
+        for number, source in sources.items():
+            partner = source.channel.pair
+            if source.channel.pairing in ("stereo", "spaced") and partner in sources:
+                _move_together(wanted, [number, partner])
+    found = {}
+    for number, change in wanted.items():
+        if change is None:
+            continue
+        with_channel = None if own[number] is not None else _asker(own, sources, number, by_socket)
+        found[number] = rule.advise(
+            sources[number], change, patch.desk, of=of, show_peak=target, moved_with=with_channel
+        )
+    return found
+
+
+def _move_together(wanted: dict[int, float | None], numbers: Sequence[int]) -> None:
+    change = rule.together([wanted[number] for number in numbers])
+    for number in numbers:
+        wanted[number] = change
+
+
+def _asker(
+    own: Mapping[int, float | None],
+    sources: Mapping[int, rule.Source],
+    number: int,
+    by_socket: Mapping[object, Sequence[int]],
+) -> int | None:
+    """The channel for whose sake this one moves: on its socket, or its partner."""
+    channel = sources[number].channel
+    near = [*by_socket[channel.socket or number], *([channel.pair] if channel.pair else [])]
+    return next((other for other in near if other != number and own.get(other) is not None), channel.pair)
+
+
+def _pairs(
+    channels: Sequence[ChannelView],
+    measurements: Mapping[int, Measurement],
+    first: int,
+    last: int,
+    shifts: Mapping[int, float],
+):
+    by_number = {view.channel.number: view for view in channels}
+    for view in channels:
+        partner = by_number.get(view.channel.pair or 0)
+        if partner is None or partner.channel.number < view.channel.number:
+            continue
+        pairing = view.channel.pairing or "stereo"
+        left, right = view.channel.number, partner.channel.number
+        pair = PairView(left=left, right=right, pairing=pairing)
+        if pairing == "stereo" and view.track and partner.track:
+            pair = replace(pair, **_programme(view, partner, measurements, first, last, shifts))
+        yield pair
+
+
+def _programme(
+    left: ChannelView,
+    right: ChannelView,
+    measurements: Mapping[int, Measurement],
+    first: int,
+    last: int,
+    shifts: Mapping[int, float],
+) -> dict[str, float | None]:
+    """Both sides of a stereo pair as one programme, as recorded (a gain tried out included)."""
+    assert left.track is not None
+    assert right.track is not None
+    sides = [left.track.track.number, right.track.track.number]
+    gains = [amplitude(shifts.get(number, 0.0)) ** 2 for number in sides]
+    last = min(last, *(measurements[number].hops for number in sides))
+    if last <= first:
+        return {}
+    both = [_louder(measurements[number], factor) for number, factor in zip(sides, gains, strict=True)]
+    peaks = [view.recorded.true_peak_dbtp for view in (left, right) if view.recorded]
+    known = [peak for peak in peaks if peak is not None]
+    return {**loudness_figures(loudness_of(both, first, last)), "true_peak_dbtp": max(known, default=None)}
+
+
+def _louder(measurement: Measurement, factor: float) -> Measurement:
+    if factor == 1.0:
+        return measurement
+    return replace(measurement, read_column=lambda name: measurement.column(name) * factor)
+
+
+def _buses(
+    patch: Patch,
+    channels: Sequence[ChannelView],
+    first: int,
+    last: int,
+    shifts: Mapping[int, float],
+    sum_peaks: SumPeaks,
+):
+    buses = [bus for bus in patch.buses if any(send.bus == bus.name for c in patch.channels for send in c.sends)]
+    if not buses:
+        return
+    feeding = [view for view in channels if view.track is not None and view.channel.sends]
+    tracks: list[Track] = []
+    for view in feeding:
+        assert view.track is not None
+        if view.track.track not in tracks:
+            tracks.append(view.track.track)
+    weights = np.zeros((len(tracks), len(buses)))
+    parts: dict[str, dict[int, float]] = {bus.name: {} for bus in buses}
+    for view in feeding:
+        assert view.track is not None
+        place = tracks.index(view.track.track)
+        shift = shifts.get(view.track.track.number, 0.0)
+        for send in view.channel.sends:
+            bus = next(i for i, bus in enumerate(buses) if bus.name == send.bus)
+            gain = amplitude(view.channel.trim + send.level + shift) * (-1 if view.channel.inverted else 1)
+            weights[place, bus] += gain
+            peak = view.recorded.true_peak_dbtp if view.recorded else None
+            if peak is not None:
+                parts[send.bus][view.channel.number] = peak + view.channel.trim + send.level
+    for at in range(0, len(buses), 8):
+        some = buses[at : at + 8]
+        peaks = sum_peaks(tracks, weights[:, at : at + 8], first, last) if tracks else np.zeros((0, len(some)))
+        for column, bus in enumerate(some):
+            series = peaks[:, column]
+            highest = int(series.argmax()) if len(series) else 0
+            level = finite(db(float(series[highest]))) if len(series) else None
+            loudest = sorted(parts[bus.name], key=lambda number: -parts[bus.name][number])
+            yield BusView(
+                bus=bus,
+                channels=tuple(sorted(parts[bus.name])),
+                true_peak_dbtp=level,
+                true_peak_s=(first + highest) / 10 if level is not None else None,
+                headroom_db=bus.ceiling - level if level is not None else None,
+                loudest=tuple(loudest[:3]),
+            )

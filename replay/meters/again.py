@@ -1,0 +1,60 @@
+"""Hops read again, to know their true peaks exactly.
+
+The pass interpolates only what can matter for the whole take. A question about a part of it may need a few hops more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from replay.grid import hop_start
+from replay.meters.true_peak import played
+from replay.take.model import Track
+
+AT_ONCE = 32
+
+
+def reader(track: Track, rate: int) -> Callable[[Sequence[int]], np.ndarray]:
+    """A function from hops to their true peaks (linear), reading the track's files."""
+
+    def true_peaks(hops: Sequence[int]) -> np.ndarray:
+        from replay.meters import peak, true_peak
+        from replay.take.block import Block
+        from replay.take.stream import Reader
+
+        found = np.zeros(len(hops))
+        out = {name: np.zeros(8) for name in ("high", "low", "true_peak", "true_peak_limit")}
+        for place in np.argsort(hops):
+            hop = int(hops[place])
+            # Hops lie far apart: each is read with the one before it, on which its first interpolations rest.
+            with Reader([track], rate) as source:
+                group, block = source.group([0]), Block(rate)
+                if hop > 0:
+                    group.fill(block, hop - 1)
+                group.fill(block, hop)
+            assert block.start == hop_start(hop, rate)
+            peak.Meter(rate).feed(block, out)
+            true_peak.Meter(rate).feed(block, out)
+            found[place] = out["true_peak"][0]
+        return found
+
+    return true_peaks
+
+
+def resolve(least: np.ndarray, most: np.ndarray, read_again: Callable[[Sequence[int]], np.ndarray]) -> np.ndarray:
+    """Hop peaks from which the greatest and the played peak of a stretch can be read exactly.
+
+    `least` and `most` (linear, one a hop) bound each hop's true peak. Hops whose upper bound exceeds the played peak
+    found so far are read again, the highest first, until none does.
+    """
+    least, most = np.array(least), np.array(most)
+    while True:
+        floor = played(least) or 0.0
+        open_hops = np.flatnonzero((most > least) & (most > floor))
+        if len(open_hops) == 0:
+            return least
+        chosen = open_hops[np.argsort(-most[open_hops], kind="stable")[:AT_ONCE]]
+        least[chosen] = np.maximum(least[chosen], read_again([int(hop) for hop in chosen]))
+        most[chosen] = least[chosen]

@@ -1,0 +1,197 @@
+"""From a show folder to the answer: read the patch, find the take, measure it, put it through the desk, judge it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from replay.checks import find_all, limits_of
+from replay.checks.result import Report
+from replay.checks.settle import settle
+from replay.checks.verdict import report
+from replay.errors import CallError, PatchError, Problem
+from replay.patch.from_toml import read_patch
+from replay.patch.model import Channel, Patch
+from replay.patch.routes import Routes, routes
+from replay.take.find import open_take
+from replay.take.model import FileTrouble, Take
+
+Progress = Callable[[float, str], None]
+
+
+def check(
+    show: str | Path,
+    *,
+    take: str | None = None,
+    from_s: float | None = None,
+    to_s: float | None = None,
+    trims: Mapping[int, float] | None = None,
+    gains: Mapping[int, float] | None = None,
+    fresh: bool = False,
+    progress: Progress | None = None,
+    now: float | None = None,
+) -> Report:
+    """Check a show's take against its patch.
+
+    Parameters
+    ----------
+    show : path
+        The show's folder, or its patch.toml.
+    take : str, optional
+        Which take, by name or path; by default the patch's, or the newest real one.
+    from_s, to_s : float, optional
+        The part in which levels are judged, in seconds; by default the patch's, or all.
+    trims, gains : mapping from channel number to dB, optional
+        Trims to try out instead of the patch's; preamp gains to try out, as if the take had been recorded at them
+        (what was clipped stays clipped).
+    fresh : bool
+        Measure anew even where earlier measurements are kept.
+    progress : function of a share (0 to 1) and a phrase
+    now : float, optional
+        Seconds since the epoch, for the take's age.
+
+    Raises
+    ------
+    ReplayError
+        PatchError, TakeError or CallError: with all that is wrong.
+    OSError
+        Where histories cannot be written (a full disk).
+    """
+    now = time.time() if now is None else now
+    say = progress or (lambda share, phrase: None)
+    patch = read_patch(Path(show))
+    limits = limits_of(patch.limits)
+    patch, shifts_by_channel = _tried(patch, trims or {}, gains or {})
+    ways = routes(patch)
+    found = open_take(
+        patch.folder,
+        patch.take.folder,
+        wanted_tracks=len(_slots_in_use(patch, ways)),
+        placed={name: ways.track_of(slot) for name, slot in patch.take.tracks.items()},
+        choice=take,
+        rate=patch.rate,
+        now=now,
+    )
+    judged = _judged(patch, found, from_s, to_s)
+    shifts = _track_shifts(ways, shifts_by_channel)
+    # Only what reads audio imports the compiler: everything before this line answers at once.
+    from replay.desk.bus import sum_peaks
+    from replay.desk.views import simulate
+    from replay.meters import again
+    from replay.meters.measure import Scratch, columns, measure, measurement
+
+    say(0.0, "measuring")
+    scratch = Scratch()
+    measured = measure(found.tracks, found.rate, scratch.path, progress=lambda share: say(share, "measuring"))
+    found = _with_broken(found, {one.track: one.broken_at for one in measured if one.broken_at is not None})
+    kept = columns()
+    simulated = simulate(
+        patch,
+        ways,
+        found,
+        {one.track: measurement(one, kept, scratch) for one in measured},
+        read_again=lambda track: again.reader(track, found.rate),
+        sum_peaks=lambda tracks, weights, first, last: sum_peaks(
+            tracks, weights, found.rate, first, last, lambda share: say(share, "adding up buses")
+        ),
+        shifts=shifts,
+        judged=judged,
+        now=now,
+        limits=limits,
+    )
+    return report(simulated, settle(find_all(simulated)))
+
+
+def _tried(patch: Patch, trims: Mapping[int, float], gains: Mapping[int, float]) -> tuple[Patch, dict[int, float]]:
+    """The patch with trims and gains tried out, and by how many dB each channel's source would be recorded louder."""
+    problems = []
+    numbers = {channel.number for channel in patch.channels}
+    for option, values in (("--trim", trims), ("--gain", gains)):
+        for number in values:
+            if number not in numbers:
+                problems.append(Problem(f"{option} {number}: the patch has no channel {number}"))
+    for number, value in trims.items():
+        limits = patch.desk.trim
+        if number in numbers and not limits.min <= value <= limits.max:
+            problems.append(
+                Problem(f"--trim {number}={value:g}: the desk's trim goes from {limits.min:g} to {limits.max:g} dB")
+            )
+    shifts: dict[int, float] = {}
+    for number, value in gains.items():
+        if number not in numbers:
+            continue
+        channel = patch.channel(number)
+        box = patch.box(channel.socket.box) if channel.socket else None
+        if channel.gain is None or box is None or box.gain is None:
+            problems.append(
+                Problem(
+                    f"--gain {number}={value:g}: the patch does not say at which gain channel {number} was recorded",
+                    hint="write it into the input list's gain column",
+                )
+            )
+        elif not box.gain.min <= value <= box.gain.max:
+            problems.append(
+                Problem(f"--gain {number}={value:g}: the preamp goes from {box.gain.min:g} to {box.gain.max:g} dB")
+            )
+        else:
+            shifts[number] = value - channel.gain
+    if problems:
+        raise CallError(problems)
+
+    def tried(channel: Channel) -> Channel:
+        changed = replace(channel, trim=trims.get(channel.number, channel.trim))
+        for number in shifts:
+            if channel.number == number or (
+                channel.socket is not None and channel.socket == patch.channel(number).socket
+            ):
+                changed = replace(changed, gain=gains[number])
+        return changed
+
+    return replace(patch, channels=tuple(tried(channel) for channel in patch.channels)), shifts
+
+
+def _track_shifts(ways: Routes, by_channel: Mapping[int, float]) -> dict[int, float]:
+    """A preamp's change moves every track that its socket is recorded on."""
+    return {ways.track_of(slot): shift for channel, shift in by_channel.items() for slot in ways.of(channel).slots}
+
+
+def _slots_in_use(patch: Patch, ways: Routes) -> set:
+    return {slot for channel in patch.channels for slot in ways.of(channel.number).slots}
+
+
+def _judged(patch: Patch, take: Take, from_s: float | None, to_s: float | None) -> tuple[float, float]:
+    """The judged part on the take's clock, in whole hops."""
+    start = from_s if from_s is not None else patch.take.from_s or 0.0
+    stop = to_s if to_s is not None else patch.take.to_s
+    stop = take.duration_s if stop is None else min(stop, take.duration_s)
+    if start >= stop:
+        where = "the call" if from_s is not None or to_s is not None else "the patch"
+        message = f"the part to judge begins at {start:g} s and ends at {stop:g} s: there is nothing in it"
+        hint = f"the take is {take.duration_s:.1f} s long; change from and to in {where}"
+        problem = Problem(message, hint=hint)
+        raise CallError(problem) if where == "the call" else PatchError(problem)
+    last = int(stop * 10 + 0.999999)
+    return int(start * 10) / 10, max(last / 10, (int(start * 10) + 1) / 10)
+
+
+def _with_broken(take: Take, broken: Mapping[int, int]) -> Take:
+    """The take with a trouble for every track that could not be read to its end."""
+    troubles = []
+    for number, frame in broken.items():
+        track = take.track(number)
+        if track is None:
+            continue
+        lost = (track.stop - frame) / take.rate
+        troubles.append(
+            FileTrouble(
+                code="unreadable" if frame <= track.start else "truncated",
+                detail=f"could not be read from {frame / take.rate:.1f} s on: {lost:.1f} s are lost",
+                files=(track.file_name,),
+                tracks=(number,),
+                lost_s=lost,
+                start_s=frame / take.rate,
+            )
+        )
+    return replace(take, troubles=take.troubles + tuple(troubles)) if troubles else take
