@@ -81,7 +81,7 @@ def _table(patch: Patch, routes: Routes, cells: int, ink: Ink) -> list[str]:
     sizes = [max(width(row[column]) for row in [heads, *rows]) for column in range(len(heads))]
     sizes[2] = min(sizes[2], _LONGEST_SOCKET)
     others = sum(sizes) - sizes[1] + 2 * (len(sizes) - 1)
-    sizes[1] = max(min(sizes[1], _LONGEST_NAME, cells - others), 8)
+    sizes[1] = max(min(sizes[1], _LONGEST_NAME, cells - others), 4)
     lines = []
     for row in [heads, *rows]:
         fitted = (fit(cell, size, right=index == 0) for index, (cell, size) in enumerate(zip(row, sizes, strict=True)))
