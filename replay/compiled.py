@@ -23,7 +23,12 @@ COMPILED = not config.DISABLE_JIT
 
 def _kernel_sources() -> list[Path]:
     here = Path(__file__).parent
-    return [Path(__file__), *sorted((here / "meters").glob("*.py")), *sorted((here / "take").glob("*.py"))]
+    return [
+        *sorted(here.glob("lanes*.py")),
+        Path(__file__),
+        *sorted((here / "meters").glob("*.py")),
+        *sorted((here / "take").glob("*.py")),
+    ]
 
 
 @cache

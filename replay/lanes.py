@@ -12,255 +12,49 @@ the same order, and so are the kernels' literal twins.
 
 from __future__ import annotations
 
-import operator
 from typing import Any
 
-import numpy as np
-from llvmlite import ir
-from numba.core import cgutils, types
-from numba.extending import intrinsic, lower_builtin, models, register_model, type_callable
-
 from replay.compiled import COMPILED
-
-LANES = 8
-
-
-class _Lanes(types.Type):
-    def __init__(self) -> None:
-        super().__init__("replay.Lanes")
-
-
-class _Codes(types.Type):
-    def __init__(self) -> None:
-        super().__init__("replay.Codes")
-
-
-_LANES = _Lanes()
-_CODES = _Codes()
-_VECTOR = ir.VectorType(ir.DoubleType(), LANES)
-_WORD = ir.IntType(32)
-_WORDS = ir.VectorType(_WORD, LANES)
-
-
-@register_model(_Lanes)
-class _LanesModel(models.PrimitiveModel):
-    def __init__(self, manager: Any, kind: Any) -> None:
-        super().__init__(manager, kind, _VECTOR)
-
-
-@register_model(_Codes)
-class _CodesModel(models.PrimitiveModel):
-    def __init__(self, manager: Any, kind: Any) -> None:
-        super().__init__(manager, kind, _WORDS)
-
-
-def _address(context: Any, builder: Any, array_type: Any, array: Any, row: Any) -> Any:
-    data = context.make_array(array_type)(context, builder, array).data
-    first = builder.gep(data, [builder.mul(row, ir.Constant(row.type, LANES))])
-    return builder.bitcast(first, _VECTOR.as_pointer())
-
-
-def _load(typing: Any, array: Any, row: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        address = _address(context, builder, signature.args[0], arguments[0], arguments[1])
-        return builder.load(address, align=8)
-
-    return _LANES(array, types.intp), code
-
-
-def _store(typing: Any, array: Any, row: Any, value: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        address = _address(context, builder, signature.args[0], arguments[0], arguments[1])
-        builder.store(arguments[2], address, align=8)
-        return context.get_dummy_value()
-
-    return types.void(array, types.intp, _LANES), code
-
-
-def _splat(typing: Any, value: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        undefined = ir.Constant(_VECTOR, ir.Undefined)
-        first = builder.insert_element(undefined, arguments[0], ir.Constant(ir.IntType(32), 0))
-        return builder.shuffle_vector(first, undefined, ir.Constant(ir.VectorType(ir.IntType(32), LANES), [0] * LANES))
-
-    return _LANES(types.float64), code
-
-
-def _maximum(typing: Any, left: Any, right: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        greater = builder.fcmp_ordered(">", arguments[0], arguments[1])
-        return builder.select(greater, arguments[0], arguments[1])
-
-    return _LANES(_LANES, _LANES), code
-
-
-def _magnitude(typing: Any, value: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        kind = ir.FunctionType(_VECTOR, [_VECTOR])
-        function = cgutils.get_or_insert_function(builder.module, kind, f"llvm.fabs.v{LANES}f64")
-        return builder.call(function, arguments)
-
-    return _LANES(_LANES), code
-
-
-def _word(context: Any, builder: Any, raw_type: Any, raw: Any, offset: Any, kind: Any) -> Any:
-    data = context.make_array(raw_type)(context, builder, raw).data
-    return builder.load(builder.bitcast(builder.gep(data, [offset]), kind.as_pointer()), align=1)
-
-
-def _fetch(width: int) -> Any:
-    """Eight codes of `width` bytes. Three-byte codes are read as four, the byte before them masked off."""
-
-    def fetch(typing: Any, raw: Any, offsets: Any, step: Any) -> Any:
-        def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-            raw_array, places, step_value = arguments
-            place = context.make_array(signature.args[1])(context, builder, places).data
-            values = ir.Constant(_WORDS, ir.Undefined)
-            for lane in range(LANES):
-                offset = builder.load(builder.gep(place, [ir.Constant(ir.IntType(64), lane)]))
-                offset = builder.add(offset, step_value)
-                if width == 3:
-                    offset = builder.sub(offset, ir.Constant(offset.type, 1))
-                word = _word(
-                    context, builder, signature.args[0], raw_array, offset, ir.IntType(8 * (width + width % 2))
-                )
-                if width == 2:
-                    word = builder.zext(word, _WORD)
-                values = builder.insert_element(values, word, ir.Constant(_WORD, lane))
-            if width == 3:
-                values = builder.and_(values, ir.Constant(_WORDS, [-256] * LANES))
-            if width == 2:
-                values = builder.shl(values, ir.Constant(_WORDS, [16] * LANES))
-            return values
-
-        return _CODES(raw, offsets, types.int64), code
-
-    return fetch
-
-
-def _as_samples(typing: Any, codes: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        return builder.fmul(builder.sitofp(arguments[0], _VECTOR), ir.Constant(_VECTOR, [2.0**-31] * LANES))
-
-    return _LANES(_CODES), code
-
-
-def _no_codes(typing: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        return ir.Constant(_WORDS, [0] * LANES)
-
-    return _CODES(), code
-
-
-def _join(typing: Any, left: Any, right: Any) -> Any:
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        return builder.or_(arguments[0], arguments[1])
-
-    return _CODES(_CODES, _CODES), code
-
-
-def _keep_codes(typing: Any, target: Any, codes: Any) -> Any:
-    """Or eight codes into an int64 (8,) array, as unsigned 32-bit values."""
-
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        data = context.make_array(signature.args[0])(context, builder, arguments[0]).data
-        for lane in range(LANES):
-            place = builder.gep(data, [ir.Constant(ir.IntType(64), lane)])
-            word = builder.zext(builder.extract_element(arguments[1], ir.Constant(_WORD, lane)), ir.IntType(64))
-            builder.store(builder.or_(builder.load(place), word), place)
-        return context.get_dummy_value()
-
-    return types.void(target, _CODES), code
-
-
-def _scalar(kind: Any, result: Any) -> Any:
-    """One number from any byte offset of raw bytes, little-endian as the machine is."""
-
-    def read(typing: Any, raw: Any, offset: Any) -> Any:
-        def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-            return _word(context, builder, signature.args[0], arguments[0], arguments[1], kind)
-
-        return result(raw, types.int64), code
-
-    return read
-
-
-def _operator(python_operator: Any, instruction: str) -> None:
-    def typer(context: Any) -> Any:
-        def result(left: Any, right: Any) -> Any:
-            return _LANES if isinstance(left, _Lanes) and isinstance(right, _Lanes) else None
-
-        return result
-
-    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        return getattr(builder, instruction)(*arguments)
-
-    type_callable(python_operator)(typer)
-    lower_builtin(python_operator, _Lanes, _Lanes)(code)
-
+from replay.lanes_plain import LANES
 
 if COMPILED:
-    for _python_operator, _instruction in ((operator.add, "fadd"), (operator.sub, "fsub"), (operator.mul, "fmul")):
-        _operator(_python_operator, _instruction)
-    load, store, splat = intrinsic(_load), intrinsic(_store), intrinsic(_splat)
-    maximum, magnitude = intrinsic(_maximum), intrinsic(_magnitude)
-    codes16, codes24, codes32 = intrinsic(_fetch(2)), intrinsic(_fetch(3)), intrinsic(_fetch(4))
-    as_samples, no_codes, join, keep_codes = (
-        intrinsic(_as_samples),
-        intrinsic(_no_codes),
-        intrinsic(_join),
-        intrinsic(_keep_codes),
-    )
-    int32_at = intrinsic(_scalar(ir.IntType(32), types.int32))
-    int16_at = intrinsic(_scalar(ir.IntType(16), types.int16))
-    float32_at = intrinsic(_scalar(ir.FloatType(), types.float32))
-    float64_at = intrinsic(_scalar(ir.DoubleType(), types.float64))
+    from replay import lanes_compiled as _lanes
 else:
+    from replay import lanes_plain as _lanes  # type: ignore[no-redef]
 
-    def load(array: np.ndarray, row: int) -> np.ndarray:
-        """Row `row` of a block as one value."""
-        return array.reshape(-1, LANES)[row].copy()
+as_samples: Any = _lanes.as_samples
+codes16: Any = _lanes.codes16
+codes24: Any = _lanes.codes24
+codes32: Any = _lanes.codes32
+float32_at: Any = _lanes.float32_at
+float64_at: Any = _lanes.float64_at
+int16_at: Any = _lanes.int16_at
+int32_at: Any = _lanes.int32_at
+join: Any = _lanes.join
+keep_codes: Any = _lanes.keep_codes
+load: Any = _lanes.load
+magnitude: Any = _lanes.magnitude
+maximum: Any = _lanes.maximum
+no_codes: Any = _lanes.no_codes
+splat: Any = _lanes.splat
+store: Any = _lanes.store
 
-    def store(array: np.ndarray, row: int, value: np.ndarray) -> None:
-        """Write a value to row `row` of a block."""
-        array.reshape(-1, LANES)[row] = value
-
-    def splat(value: float) -> np.ndarray:
-        """The same number in all lanes."""
-        return np.full(LANES, value)
-
-    maximum, magnitude = np.maximum, np.abs
-
-    def _at(dtype: str) -> Any:
-        width = np.dtype(dtype).itemsize
-        return lambda raw, offset: np.frombuffer(raw[offset : offset + width].tobytes(), dtype)[0]
-
-    int16_at, int32_at, float32_at, float64_at = _at("<i2"), _at("<i4"), _at("<f4"), _at("<f8")
-
-    def codes16(raw: np.ndarray, offsets: np.ndarray, step: int) -> np.ndarray:
-        """Eight 16-bit codes at `offsets + step`, left-justified to 32 bits."""
-        return np.array([np.int64(int16_at(raw, offset + step)) << 16 for offset in offsets])
-
-    def codes24(raw: np.ndarray, offsets: np.ndarray, step: int) -> np.ndarray:
-        """Eight 24-bit codes, left-justified to 32 bits; reads the byte before each."""
-        return np.array([np.int64(int32_at(raw, offset + step - 1)) & -256 for offset in offsets])
-
-    def codes32(raw: np.ndarray, offsets: np.ndarray, step: int) -> np.ndarray:
-        """Eight 32-bit codes."""
-        return np.array([np.int64(int32_at(raw, offset + step)) for offset in offsets])
-
-    def as_samples(codes: np.ndarray) -> np.ndarray:
-        """Codes as fractions of full scale."""
-        return codes * 2.0**-31
-
-    def no_codes() -> np.ndarray:
-        """Eight zeros."""
-        return np.zeros(LANES, np.int64)
-
-    def join(left: np.ndarray, right: np.ndarray) -> np.ndarray:
-        """The bits of both."""
-        return left | right
-
-    def keep_codes(target: np.ndarray, codes: np.ndarray) -> None:
-        """Or eight codes into an int64 (8,) array, as unsigned 32-bit values."""
-        target |= codes & 0xFFFFFFFF
+__all__ = [
+    "LANES",
+    "as_samples",
+    "codes16",
+    "codes24",
+    "codes32",
+    "float32_at",
+    "float64_at",
+    "int16_at",
+    "int32_at",
+    "join",
+    "keep_codes",
+    "load",
+    "magnitude",
+    "maximum",
+    "no_codes",
+    "splat",
+    "store",
+]

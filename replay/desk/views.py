@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
-
-import numpy as np
 
 from replay.desk import gain as rule
+from replay.desk.buses import SumPeaks, buses
 from replay.desk.clipping import clipping
-from replay.desk.levels import ReadAgain, Stretch, levels, loudness_figures, loudness_of, stretch
-from replay.desk.model import Advice, BusView, ChannelView, Clipping, PairView, Show, TrackView
+from replay.desk.levels import ReadAgain, Stretch, levels, stretch
+from replay.desk.model import Advice, ChannelView, Clipping, Show, TrackView
+from replay.desk.pairs import pairs
 from replay.meters.model import Measurement
 from replay.patch.model import Channel, Patch, Slot
 from replay.patch.routes import Routes
 from replay.take.model import Take, Track
-from replay.units import amplitude, db, finite
-
-SumPeaks = Callable[[Sequence[Track], np.ndarray, int, int], np.ndarray]
-"""From tracks, weights (tracks, buses), first and last hop to the sums' true peaks (hops, buses)."""
 
 
 def simulate(
@@ -75,8 +70,8 @@ def simulate(
         take=take,
         channels=channels,
         tracks=tuple(tracks.values()),
-        pairs=tuple(_pairs(channels, measurements, first, last, shifts)),
-        buses=tuple(_buses(patch, channels, first, last, shifts, sum_peaks)),
+        pairs=tuple(pairs(channels, measurements, first, last, shifts)),
+        buses=tuple(buses(patch, channels, first, last, shifts, sum_peaks)),
         judged_from_s=judged[0],
         judged_to_s=judged[1],
         now=now,
@@ -201,99 +196,3 @@ def _asker(
     channel = sources[number].channel
     near = [*by_socket[channel.socket or number], *([channel.pair] if channel.pair else [])]
     return next((other for other in near if other != number and own.get(other) is not None), channel.pair)
-
-
-def _pairs(
-    channels: Sequence[ChannelView],
-    measurements: Mapping[int, Measurement],
-    first: int,
-    last: int,
-    shifts: Mapping[int, float],
-):
-    by_number = {view.channel.number: view for view in channels}
-    for view in channels:
-        partner = by_number.get(view.channel.pair or 0)
-        if partner is None or partner.channel.number < view.channel.number:
-            continue
-        pairing = view.channel.pairing or "stereo"
-        left, right = view.channel.number, partner.channel.number
-        pair = PairView(left=left, right=right, pairing=pairing)
-        if pairing == "stereo" and view.track and partner.track:
-            pair = replace(pair, **_programme(view, partner, measurements, first, last, shifts))
-        yield pair
-
-
-def _programme(
-    left: ChannelView,
-    right: ChannelView,
-    measurements: Mapping[int, Measurement],
-    first: int,
-    last: int,
-    shifts: Mapping[int, float],
-) -> dict[str, float | None]:
-    """Both sides of a stereo pair as one programme, as recorded (a gain tried out included)."""
-    assert left.track is not None
-    assert right.track is not None
-    sides = [left.track.track.number, right.track.track.number]
-    gains = [amplitude(shifts.get(number, 0.0)) ** 2 for number in sides]
-    last = min(last, *(measurements[number].hops for number in sides))
-    if last <= first:
-        return {}
-    both = [_louder(measurements[number], factor) for number, factor in zip(sides, gains, strict=True)]
-    peaks = [view.recorded.true_peak_dbtp for view in (left, right) if view.recorded]
-    known = [peak for peak in peaks if peak is not None]
-    return {**loudness_figures(loudness_of(both, first, last)), "true_peak_dbtp": max(known, default=None)}
-
-
-def _louder(measurement: Measurement, factor: float) -> Measurement:
-    if factor == 1.0:
-        return measurement
-    return replace(measurement, read_column=lambda name: measurement.column(name) * factor)
-
-
-def _buses(
-    patch: Patch,
-    channels: Sequence[ChannelView],
-    first: int,
-    last: int,
-    shifts: Mapping[int, float],
-    sum_peaks: SumPeaks,
-):
-    buses = [bus for bus in patch.buses if any(send.bus == bus.name for c in patch.channels for send in c.sends)]
-    if not buses:
-        return
-    feeding = [view for view in channels if view.track is not None and view.channel.sends]
-    tracks: list[Track] = []
-    for view in feeding:
-        assert view.track is not None
-        if view.track.track not in tracks:
-            tracks.append(view.track.track)
-    weights = np.zeros((len(tracks), len(buses)))
-    parts: dict[str, dict[int, float]] = {bus.name: {} for bus in buses}
-    for view in feeding:
-        assert view.track is not None
-        place = tracks.index(view.track.track)
-        shift = shifts.get(view.track.track.number, 0.0)
-        for send in view.channel.sends:
-            bus = next(i for i, bus in enumerate(buses) if bus.name == send.bus)
-            gain = amplitude(view.channel.trim + send.level + shift) * (-1 if view.channel.inverted else 1)
-            weights[place, bus] += gain
-            peak = view.recorded.true_peak_dbtp if view.recorded else None
-            if peak is not None:
-                parts[send.bus][view.channel.number] = peak + view.channel.trim + send.level
-    for at in range(0, len(buses), 8):
-        some = buses[at : at + 8]
-        peaks = sum_peaks(tracks, weights[:, at : at + 8], first, last) if tracks else np.zeros((0, len(some)))
-        for column, bus in enumerate(some):
-            series = peaks[:, column]
-            highest = int(series.argmax()) if len(series) else 0
-            level = finite(db(float(series[highest]))) if len(series) else None
-            loudest = sorted(parts[bus.name], key=lambda number: -parts[bus.name][number])
-            yield BusView(
-                bus=bus,
-                channels=tuple(sorted(parts[bus.name])),
-                true_peak_dbtp=level,
-                true_peak_s=(first + highest) / 10 if level is not None else None,
-                headroom_db=bus.ceiling - level if level is not None else None,
-                loudest=tuple(loudest[:3]),
-            )

@@ -1,8 +1,8 @@
 """The one pass: every track of a take read once, all meters fed, a compact measurement left of each.
 
 Tracks are measured in groups of eight, side by side. A job is a small record that can be sent anywhere (a thread,
-another process, another machine that sees the same files): it names its tracks and the folder for their histories. Tracks of
-one polyphonic file share a job, so that the file is read once a job. How the work is cut changes no figure.
+another process, another machine that sees the same files): it names its tracks and the folder for their histories.
+Tracks of one polyphonic file share a job, so that the file is read once a job. How the work is cut changes no figure.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """Noise floor: the level that the track falls to when nothing plays.
 
 The 5th percentile of 100 ms mean squares that are neither exact zero nor missing (common practice, no source). Unit:
-mean square; none where fewer than 20 such hops exist. It is the floor of what was recorded: room, bleed and preamp together.
+mean square; none where fewer than 20 such hops exist. It is the floor of what was recorded: room, bleed and preamp
+together.
 """
 
 from __future__ import annotations

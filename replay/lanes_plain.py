@@ -1,0 +1,70 @@
+"""Lanes without the compiler: numpy on rows of eight, the same arithmetic in the same order. Use through `replay.lanes`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+LANES = 8
+
+
+def load(array: np.ndarray, row: int) -> np.ndarray:
+    """Row `row` of a block as one value."""
+    return array.reshape(-1, LANES)[row].copy()
+
+
+def store(array: np.ndarray, row: int, value: np.ndarray) -> None:
+    """Write a value to row `row` of a block."""
+    array.reshape(-1, LANES)[row] = value
+
+
+def splat(value: float) -> np.ndarray:
+    """The same number in all lanes."""
+    return np.full(LANES, value)
+
+
+maximum, magnitude = np.maximum, np.abs
+
+
+def _at(dtype: str) -> Any:
+    width = np.dtype(dtype).itemsize
+    return lambda raw, offset: np.frombuffer(raw[offset : offset + width].tobytes(), dtype)[0]
+
+
+int16_at, int32_at, float32_at, float64_at = _at("<i2"), _at("<i4"), _at("<f4"), _at("<f8")
+
+
+def codes16(raw: np.ndarray, offsets: np.ndarray, step: int) -> np.ndarray:
+    """Eight 16-bit codes at `offsets + step`, left-justified to 32 bits."""
+    return np.array([np.int64(int16_at(raw, offset + step)) << 16 for offset in offsets])
+
+
+def codes24(raw: np.ndarray, offsets: np.ndarray, step: int) -> np.ndarray:
+    """Eight 24-bit codes, left-justified to 32 bits; reads the byte before each."""
+    return np.array([np.int64(int32_at(raw, offset + step - 1)) & -256 for offset in offsets])
+
+
+def codes32(raw: np.ndarray, offsets: np.ndarray, step: int) -> np.ndarray:
+    """Eight 32-bit codes."""
+    return np.array([np.int64(int32_at(raw, offset + step)) for offset in offsets])
+
+
+def as_samples(codes: np.ndarray) -> np.ndarray:
+    """Codes as fractions of full scale."""
+    return codes * 2.0**-31
+
+
+def no_codes() -> np.ndarray:
+    """Eight zeros."""
+    return np.zeros(LANES, np.int64)
+
+
+def join(left: np.ndarray, right: np.ndarray) -> np.ndarray:
+    """The bits of both."""
+    return left | right
+
+
+def keep_codes(target: np.ndarray, codes: np.ndarray) -> None:
+    """Or eight codes into an int64 (8,) array, as unsigned 32-bit values."""
+    target |= codes & 0xFFFFFFFF
