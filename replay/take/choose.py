@@ -65,12 +65,16 @@ def best(candidates: Sequence[Candidate], wanted_tracks: int) -> Candidate | Non
 
 
 def named(candidates: Sequence[Candidate], choice: str) -> list[Candidate]:
-    """Candidates that are called so: by their whole name, else by its last part, whatever the case of letters."""
+    """Candidates that are called so: by their whole name, else by its last part or their label, in any case."""
     wanted = choice.strip("/\\").casefold()
     whole = [candidate for candidate in candidates if candidate.name.casefold() == wanted]
     if whole:
         return whole
-    return [candidate for candidate in candidates if candidate.name.casefold().rsplit("/", 1)[-1] == wanted]
+    return [
+        candidate
+        for candidate in candidates
+        if wanted in (candidate.name.casefold().rsplit("/", 1)[-1], candidate.group.label.casefold())
+    ]
 
 
 def take_name(root: Path, folder: Path, label: str) -> str:

@@ -29,8 +29,8 @@ class _NotWanted(Exception):
 
 def read_ixml(body: bytes) -> tuple[IxmlTrack, ...]:
     """The tracks listed in an iXML body, in its order; empty where the text is malformed or holds declarations."""
-    text = body.strip(b"\0 \t\r\n")
-    upper = text.replace(b"\0", b"").upper()  # without zeros: UTF-16 would hide the words
+    text, encoding = _as_text(body)
+    upper = text.upper()
     if not text or b"<!DOCTYPE" in upper or b"<!ENTITY" in upper:
         return ()
     tracks: list[IxmlTrack] = []
@@ -65,8 +65,6 @@ def read_ixml(body: bytes) -> tuple[IxmlTrack, ...]:
     def refuse(*_: object) -> None:
         raise _NotWanted
 
-    # Some recorders write names in an 8-bit code page under a header that promises UTF-8.
-    encoding = None if _is_utf8(text) or text[:2] in (b"\xff\xfe", b"\xfe\xff") else "iso-8859-1"
     parser = expat.ParserCreate(encoding)
     parser.StartElementHandler = start
     parser.EndElementHandler = end
@@ -105,9 +103,14 @@ def _number(text: str) -> int | None:
     return number if 1 <= number <= LARGEST_NUMBER else None
 
 
-def _is_utf8(text: bytes) -> bool:
+def _as_text(body: bytes) -> tuple[bytes, str | None]:
+    """The text without padding, and the encoding to read it by (None: as it says itself)."""
+    if body[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return body.decode("utf-16", "replace").strip("\0 \t\r\n").encode("utf-8", "replace"), "utf-8"
+    text = body.strip(b"\0 \t\r\n")
     try:
         text.decode("utf-8")
     except UnicodeDecodeError:
-        return False
-    return True
+        # Some recorders write names in an 8-bit code page under a header that promises UTF-8.
+        return text, "iso-8859-1"
+    return text, None

@@ -119,6 +119,10 @@ def _by_name(
                 way, found = candidate, numbers
     if way is None:
         return _in_order(lanes, rest, taken)
+    if way != "trailing":  # names built in another way among them (TRK09 beside 07 Snare, Keys 07-08)
+        for i in rest:
+            if i not in found and (other_way := _clear_number(lanes[i])):
+                found[i] = other_way
     if min(first for first, _ in found.values()) == 0:
         found = {i: (first + 1, last + 1) for i, (first, last) in found.items()}
         notes.append(_told("The files are numbered from 0: 0 was taken as track 1, and so on.", lanes, list(found), {}))
@@ -175,6 +179,20 @@ def _read(lanes: Sequence[Lane], rest: list[int], way: str, wanted_tracks: int) 
             return {}
         return found if ranged or len(found) == len(rest) else {}
     return found if 2 * distinct >= len(found) else {}
+
+
+def _clear_number(lane: Lane) -> tuple[int, int] | None:
+    """A number that means a track whatever the other names look like: behind a word for it, at the beginning, or a
+    range that has as many numbers as the file has channels."""
+    for way in WAYS:
+        found = track_number(lane.base, way)
+        if found is None or not 1 <= found[0] <= HIGHEST:
+            continue
+        if found[1] > found[0] and found[1] - found[0] + 1 == lane.channels:
+            return found
+        if way != "trailing" and lane.channels < POLYPHONIC:
+            return (found[0], found[0] + lane.channels - 1)
+    return None
 
 
 def _spread(lanes: Sequence[Lane], found: Mapping[int, tuple[int, int]]) -> dict[int, tuple[int, ...]] | None:
