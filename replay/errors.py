@@ -10,6 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from replay.text import harmless
+
 
 @dataclass(frozen=True)
 class Place:
@@ -80,5 +82,5 @@ class OutputError(ReplayError):
 
 
 def at(file: Path | str, *, line: int | None = None, column: int | None = None, key: str | None = None) -> Place:
-    """A place in `file`, named as the user knows it (the file's name, not its whole path)."""
-    return Place(Path(file).name, line, column, key)
+    """A place in `file`, named as the user knows it (the file's name, not its whole path), harmless to show."""
+    return Place(harmless(Path(file).name), line, column, key)

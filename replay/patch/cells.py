@@ -43,7 +43,7 @@ def whole(low: int, high: int) -> Callable[[str], int]:
             raise Unfit(f"{shown(cell)} is not a whole number", span(low, high))
         value = int(digits.partition(".")[0])
         if not low <= value <= high:
-            raise Unfit(f"{shown(cell)} is out of range", span(low, high))
+            raise Unfit(f"{value} is out of range", span(low, high))
         return value
 
     return parse

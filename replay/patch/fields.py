@@ -94,13 +94,16 @@ class Table:
             self._known[name] = None
             return default
         before = self.problems.count
+        right = "a range is written { min = 0, max = 60, step = 1 }"
+        if not isinstance(self.raw[name], dict):
+            self._known[name] = None
+            self.problem(name, f"{shown(self.raw[name])} is not a range", right)
+            return default
         table = self.table(name)
-        needed = "a range is written { min = 0, max = 60, step = 1 }"
-        if isinstance(self.raw[name], dict):
-            low = table.read("min", number(-200, 200), 0.0, required=needed)
-            high = table.read("max", number(-200, 200), 0.0, required=needed)
-            step = table.read("step", number(0.001, 100), 1.0, required=needed)
-            table.done()
+        low = table.read("min", number(-200, 200), 0.0, required=right)
+        high = table.read("max", number(-200, 200), 0.0, required=right)
+        step = table.read("step", number(0.001, 100), 1.0, required=right)
+        table.done()
         if self.problems.count > before:
             return default
         if low >= high:

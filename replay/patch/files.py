@@ -10,6 +10,7 @@ from typing import Any
 
 from replay.errors import Place, at
 from replay.patch.problems import Problems
+from replay.text import harmless
 
 LARGEST = 10 * 1000 * 1000
 """Bytes of a patch file or an input list: thousands of times a large show's, and little enough to hold."""
@@ -33,7 +34,7 @@ def read_bytes(path: Path, what: str, problems: Problems) -> bytes | None:
         with path.open("rb") as file:
             data = file.read(LARGEST + 1)
     except FileNotFoundError:
-        problems.add("does not exist", place, f"{what} is looked for as {path}")
+        problems.add("does not exist", place, f"{what} is looked for as {harmless(str(path))}")
         return None
     except OSError as error:
         problems.add(f"cannot be read: {error.strerror or type(error).__name__}", place)

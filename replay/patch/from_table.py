@@ -171,7 +171,7 @@ def _listed(lines: Lines, path: Path, problems: Problems, told: list[str]) -> In
                 if not header:
                     return None
             continue
-        row = Row(file=path.name, line=line, cells=_cells(raw, header), problems=problems)
+        row = Row(file=harmless(path.name), line=line, cells=_cells(raw, header), problems=problems)
         if any(cell.strip() for cell in raw[width:]):
             message = f"has {len(raw)} cells, the header has {width}"
             problems.add(message, row.place(), "a cell with a comma in it stands in quotes")

@@ -13,10 +13,10 @@ from replay.patch.fields import Table, choice, number, seconds, text, whole, wor
 from replay.patch.files import read_toml
 from replay.patch.from_table import InputList, read_list
 from replay.patch.kinds import KINDS
-from replay.patch.model import OF, Bus, Desk, Headroom, Kind, Patch, Slot, TakeChoice
-from replay.patch.problems import Problems, Unfit, figure
+from replay.patch.model import OF, Bus, Desk, Headroom, Kind, Patch, Range, Slot, TakeChoice
+from replay.patch.problems import Problems, Unfit, span
 from replay.patch.wiring import MOST_TABLES, Wiring, read_wiring, slot_parser
-from replay.text import clock
+from replay.text import clock, harmless
 
 PATCH_FILE = "patch.toml"
 INPUTS_FILE = "inputs.csv"
@@ -41,7 +41,7 @@ def read_patch(path: Path) -> Patch:
     file = _patch_file(path)
     raw = read_toml(file, problems)
     problems.stop_if_any()
-    top = Table(raw or {}, "", file.name, problems)
+    top = Table(raw or {}, "", harmless(file.name), problems)
 
     folder = file.parent
     title = top.read("title", text(200), folder.resolve().name or "untitled")
@@ -142,12 +142,13 @@ def _kinds(table: Table) -> Mapping[str, Kind]:
 
 
 def _desk(table: Table) -> Desk:
-    trim = table.range("trim", Desk.trim)
+    # Where the range cannot be read, every trim of the list fits.
+    anything = Range(min=-200.0, max=200.0, step=0.001)
+    trim = table.range("trim", anything if "trim" in table.raw else Desk.trim)
     table.done()
     if trim.min > 0 or trim.max < 0:
-        table.problem(
-            "trim", f"{figure(trim.min)} to {figure(trim.max)} leaves out 0", "a channel without trim is at 0"
-        )
+        table.problem("trim", f"{span(trim.min, trim.max)} leaves out 0", "a channel without trim is at 0")
+        trim = anything
     return Desk(trim=trim)
 
 
@@ -172,11 +173,18 @@ def _buses(top: Table) -> tuple[tuple[Bus, ...], bool]:
     return tuple(buses), complete
 
 
+def _limit(value: object) -> float:
+    try:
+        return number(-1e9, 1e9)(value)
+    except Unfit as unfit:
+        raise Unfit(unfit.message, "a number") from None
+
+
 def _limits(table: Table) -> Mapping[str, float]:
     """The limits as numbers; the checks own their names."""
     limits = {}
     for name in table.raw:
-        value = table.read(name, number(-1e9, 1e9), None)
+        value = table.read(name, _limit, None)
         if value is not None:
             limits[name] = value
     return limits

@@ -209,7 +209,9 @@ def _feed(
     if link is not None and slots is not None:
         _within(table, "slots", slots, link.slots, "link", link.name)
     if slots is not None and len(set(slots)) < len(slots):
-        table.problem("slots", f"slots {_repeated(slots)} stand twice", "each slot records one source")
+        repeated = [number for number, times in Counter(slots).items() if times > 1]
+        stand = "stands" if len(repeated) == 1 else "stand"
+        table.problem("slots", f"{_numbered('slot', repeated)} {stand} twice", "each slot records one source")
     if sources is not None and slots is not None and len(sources) != len(slots):
         message = f"{_count(len(sources), what)} cannot go onto {_count(len(slots), 'slot')}"
         table.problem("slots", message, f"as many slots as {what}s")
@@ -233,7 +235,8 @@ def _named(table: Table, key: str, named: tuple[Named, ...], complete: bool) -> 
 def _within(table: Table, key: str, numbers: tuple[int, ...], high: int, what: str, name: str) -> None:
     beyond = [number for number in numbers if number > high]
     if beyond:
-        message = f"{key} {ranges(beyond)} {'is' if len(set(beyond)) == 1 else 'are'} beyond {what} {shown(name)}"
+        verb = "is" if len(set(beyond)) == 1 else "are"
+        message = f"{_numbered(key[:-1], beyond)} {verb} beyond {what} {shown(name)}"
         table.problem(key, message, f"it has {key} {span(1, high)}")
 
 
@@ -247,12 +250,14 @@ def _claim(table: Table, feed: Feed, fed: dict[Slot, str]) -> None:
         else:
             fed[slot] = table.path
     for other, numbers in clashes.items():
-        message = f"slots {ranges(numbers)} of link {shown(feed.link)} are already fed by {other}"
+        verb = "is" if len(numbers) == 1 else "are"
+        message = f"{_numbered('slot', numbers)} of link {shown(feed.link)} {verb} already fed by {other}"
         table.problem("slots", message, "each slot records one source")
 
 
-def _repeated(numbers: tuple[int, ...]) -> str:
-    return ranges([number for number, times in Counter(numbers).items() if times > 1])
+def _numbered(what: str, numbers: Iterable[int]) -> str:
+    different = sorted(set(numbers))
+    return f"{what}{'s' if len(different) > 1 else ''} {ranges(different)}"
 
 
 def _count(number: int, what: str) -> str:
