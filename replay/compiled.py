@@ -15,20 +15,18 @@ from pathlib import Path
 from typing import Any
 
 import numba
-from numba.core import config
+import numba.core.config
 
-COMPILED = not config.DISABLE_JIT
+_config: Any = numba.core.config
+
+COMPILED = not _config.DISABLE_JIT
 """False under NUMBA_DISABLE_JIT=1: kernels then run as plain Python, for coverage and for hunting mistakes."""
 
 
 def _kernel_sources() -> list[Path]:
     here = Path(__file__).parent
-    return [
-        *sorted(here.glob("lanes*.py")),
-        Path(__file__),
-        *sorted((here / "meters").glob("*.py")),
-        *sorted((here / "take").glob("*.py")),
-    ]
+    patterns = ("compiled.py", "lanes*.py", "meters/*.py", "take/*.py", "desk/bus.py")
+    return [path for pattern in patterns for path in sorted(here.glob(pattern))]
 
 
 @cache
@@ -60,11 +58,11 @@ def kernel(function: Callable[..., Any]) -> Any:
     """Compile a function of arrays and numbers on first use; it runs without Python's global lock."""
     folder = kept_folder()
     # The compiler picks the folder when a function is decorated; other users of it in this process keep theirs.
-    before, config.CACHE_DIR = config.CACHE_DIR, str(folder or "")
+    before, _config.CACHE_DIR = _config.CACHE_DIR, str(folder or "")
     try:
         return numba.njit(nogil=True, cache=folder is not None, error_model="numpy")(function)
     finally:
-        config.CACHE_DIR = before
+        _config.CACHE_DIR = before
 
 
 def helper(function: Callable[..., Any]) -> Any:

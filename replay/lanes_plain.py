@@ -1,4 +1,7 @@
-"""Lanes without the compiler: numpy on rows of eight, the same arithmetic in the same order. Use through `replay.lanes`."""
+"""Lanes without the compiler: numpy on rows of eight, the same arithmetic in the same order.
+
+Use through `replay.lanes`.
+"""
 
 from __future__ import annotations
 

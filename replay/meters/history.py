@@ -45,7 +45,7 @@ def read_column(path: Path, columns: Sequence[Column], hops: int, name: str, *, 
     per_hop = sum(_values(column, 1) * np.dtype(column.dtype).itemsize for column in columns)
     dtype = np.dtype(chosen.dtype)
     out = np.empty(_values(chosen, hops), dtype)
-    view = memoryview(out).cast("B")
+    view = out.view(np.uint8).data
     done = 0
     with open(path, "rb", buffering=0) as file:
         for first in range(0, hops, CHUNK_HOPS):

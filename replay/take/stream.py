@@ -36,7 +36,7 @@ class _Region:
 
     def __init__(self, raw: np.ndarray, offset: int) -> None:
         self.offset = offset
-        self.bytes = memoryview(raw)[offset:]
+        self.bytes = raw.data[offset:]
         self.owner: _Source | None = None
 
 
@@ -106,7 +106,7 @@ class _Source:
             self._handle.seek(start)
         dtype = "int32" if self.encoding == "s32" else "float64"
         decoded = self._handle.read(count, dtype=dtype, always_2d=True)
-        self.region.bytes[: decoded.nbytes] = memoryview(np.ascontiguousarray(decoded)).cast("B")
+        self.region.bytes[: decoded.nbytes] = decoded.reshape(-1).view(np.uint8).data
         return len(decoded)
 
     def close(self) -> None:
