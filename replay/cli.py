@@ -121,7 +121,9 @@ def routes(show: Show) -> Work:
     "Example: replay explain clipped. Without a code, all codes are listed.",
 )
 def explain(
-    code: Annotated[str | None, typer.Argument(metavar="CODE", help="The word in brackets after a finding.")] = None,
+    code: Annotated[
+        str | None, typer.Argument(metavar="CODE", help="The word that a finding begins with, such as clipped.")
+    ] = None,
 ) -> Work:
     return partial(_explain, code)
 

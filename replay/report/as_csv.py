@@ -182,7 +182,7 @@ def _to_know(advice: Advice | None) -> list[str]:
     if advice is None:
         return []
     source = f"At the source: {advice.gain_db:+g} dB." if advice.at_source else ""
-    return [sentence for sentence in (source, advice.ask, advice.order) if sentence]
+    return [sentence.rstrip(".") + "." for sentence in (source, advice.ask, advice.order) if sentence]
 
 
 def _several(values: Iterable[object]) -> Cell:

@@ -64,10 +64,10 @@ FIGURES = (
     _Figure("active", "%", 6, _active, from_cells=WIDE),
     _Figure("loud", "LUFS", 6, _recorded("integrated_lufs"), from_cells=WIDE),
     _Figure("sample", "dBFS", 6, _recorded("sample_peak_dbfs"), from_cells=WIDE),
-    _Figure("peak", "dBTP", 5, _recorded("true_peak_dbtp")),
+    _Figure("peak", "dBTP", 6, _recorded("true_peak_dbtp")),
     _Figure("played", "dBTP", 6, _recorded("played_peak_dbtp")),
-    _Figure("lone", "at", 7, _lone, from_cells=72),
-    _Figure("after", "trim", 5, lambda view: phrases.level(_of(view.input, "true_peak_dbtp"))),
+    _Figure("lone", "at", 7, _lone, from_cells=74),
+    _Figure("after", "trim", 6, lambda view: phrases.level(_of(view.input, "true_peak_dbtp"))),
 )
 
 

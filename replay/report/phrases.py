@@ -18,11 +18,6 @@ UNCONFIRMED = "Channels are matched by track number only; the sound itself was n
 
 MONO_LOUDNESS = "LUFS: a mono track reads 3.01 LU below the same signal on both sides of a stereo pair."
 
-TRIMS_BELONG = (
-    "A trim belongs to its new gain. This take was recorded at the old gains and no longer fits the new trims: "
-    "record again, or put the old trims back while you play it."
-)
-
 RECORD_AGAIN = "Then record it again and check: no trim mends a clip."
 
 _OF = {"soundcheck": "a soundcheck", "line-check": "a line check", "show": "a show"}
@@ -81,7 +76,7 @@ def of_channels(count: int) -> str:
 
 
 def age(seconds: float) -> str:
-    """How old a take is, in the largest unit that gives two or more (or 'just now').
+    """How old a take is, in the largest unit that gives two or more (or 'just now'); months of 30 days.
 
     >>> age(30), age(400), age(3 * 3600), age(50 * 3600), age(-900)
     ('made just now', '6 minutes old', '3 hours old', '2 days old', 'dated in the future (check the clocks)')
@@ -90,7 +85,7 @@ def age(seconds: float) -> str:
         return "dated in the future (check the clocks)"
     if seconds < 120:
         return "made just now"
-    for unit, length in (("day", 86400), ("hour", 3600), ("minute", 60)):
+    for unit, length in (("year", 365 * 86400), ("month", 30 * 86400), ("day", 86400), ("hour", 3600), ("minute", 60)):
         whole = int(seconds // length)
         if whole >= 2 or unit == "minute":
             return f"{whole} {unit}s old"
@@ -181,6 +176,11 @@ def why_no_level(view: ChannelView) -> str:
 def slot_name(patch: Patch, slot: Slot) -> str:
     """A slot's number, with its link's name where the show has several."""
     return f"{harmless(slot.link)} {slot.number}" if len(patch.links) > 1 else str(slot.number)
+
+
+def lead(finding: Finding) -> str:
+    """The word that `replay explain` takes, and how sure it is where that is not certain: `hot (likely)`."""
+    return finding.code if finding.confidence == "certain" else f"{finding.code} ({finding.confidence})"
 
 
 def about(finding: Finding, names: dict[int, str]) -> str:

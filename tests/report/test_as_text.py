@@ -28,43 +28,39 @@ TO DO
 
 deck
 BAD   deck 2  -10  38 -> 28  trim +10  ch 2 Snare top
-      14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms. [clipped]
+      clipped: 14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms.
       Then record it again and check: no trim mends a clip.
       Gain down first, then trim up.
 BAD   deck 5                           ch 6 Vocal caller
-      Likely: The preamp's own noise and nothing else, 84 dB under full scale.
-      [noise-only]
+      noise-only (likely): The preamp's own noise and nothing else, 84 dB under
+      full scale.
       Do: Check microphone, cable, phantom power and mute switch.
 
-riser, gains are the monitor desk's: ask there first
+riser
 LOOK  riser 13  -6  24 -> 18  trim +7.5  ch 5 Bass
-      Plays up to -4.2 dBTP; with the show 4 dB louder it reaches -0.2. [hot]
+      hot: Plays up to -4.2 dBTP; with the show 4 dB louder it reaches -0.2.
       Tell the monitor desk first.
       Gain down first, then trim up.
 
 The patch and the desk
-LOOK  Bus main reaches -0.6 dBTP at 2:31, 2.4 dB above its ceiling. [bus-over]
+LOOK  bus-over: Bus main reaches -0.6 dBTP at 2:31, 2.4 dB above its ceiling.
       Do: Lower channel 2 in it by 4 dB.
 
 The recorder and its files
 BAD   riser 14  ch 9 Fiddle
-      The take has no track 30. [no-track]
+      no-track: The take has no track 30.
       Do: Arm track 30 on the recorder and record again.
 
-A trim belongs to its new gain. This take was recorded at the old gains and no
-longer fits the new trims: record again, or put the old trims back while you
-play it.
-
 CHANNELS
-                                          peak played    lone after change
-        ch name           socket   track  dBTP   dBTP      at  trim     dB
-good     1 Kick in        deck 1       1  -9.9  -10.6         -11.9
-BAD      2 Snare top      deck 2       2   0.6    0.4           0.6    -10
-good     3 Overhead left  deck 3       3 -13.2  -14.4         -13.2
-good     4 Overhead right deck 4       4  -7.0  -14.0    4:32  -7.0
-LOOK     5 Bass           riser 13     5  -4.0   -4.2          -2.5     -6
-BAD      6 Vocal caller   deck 5       6 -83.5      -         -83.5
-spare    7 Vocal spare    deck 6       7     -      -             -
+                                           peak played    lone  after change
+        ch name           socket   track   dBTP   dBTP      at   trim     dB
+good     1 Kick in        deck 1       1   -9.9  -10.6          -11.9
+BAD      2 Snare top      deck 2       2    0.6    0.4            0.6    -10
+good     3 Overhead left  deck 3       3  -13.2  -14.4          -13.2
+good     4 Overhead right deck 4       4   -7.0  -14.0    4:32   -7.0
+LOOK     5 Bass           riser 13     5   -4.0   -4.2           -2.5     -6
+BAD      6 Vocal caller   deck 5       6  -83.5      -          -83.5
+spare    7 Vocal spare    deck 6       7      -      -              -
 ?        8 Talkback       local 1         live on playback
 BAD      9 Fiddle         riser 14        no track in this take
 peak: the highest single peak; played: the peak that recurs, on which advice
@@ -81,10 +77,10 @@ BUSES       dBTP  ceiling     room       at  loudest in it
 main        -0.6     -3.0     -2.4     2:31  2, 1
 
 NOTES
-- channel 8 Talkback: A local input: no feed carries it, it stays live on
-  playback. [not-recorded]
-- The take is 3 hours old. [old-take]
-What a word in brackets means: replay explain WORD.
+- not-recorded, channel 8 Talkback: A local input: no feed carries it, it stays
+  live on playback.
+- old-take: The take is 3 hours old.
+What such a word means, and what to do: replay explain WORD.
 
 NOT READY: 3 of 9 channels not to be relied on (2, 6, 9), 1 to look at (5), 3
 good, 1 spare, 1 not judged.
@@ -103,41 +99,38 @@ TO DO
 
 deck
 BAD   deck 2  -10  38 -> 28  trim +10  ch 2 Snare top
-      14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms. [clipped]
+      clipped: 14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms.
       Then record it again and check: no trim mends a clip.
       Gain down first, then trim up.
 BAD   deck 5                           ch 6 Vocal caller
-      Likely: The preamp's own noise and nothing else, 84 dB under full scale. [noise-only]
+      noise-only (likely): The preamp's own noise and nothing else, 84 dB under full scale.
       Do: Check microphone, cable, phantom power and mute switch.
 
-riser, gains are the monitor desk's: ask there first
+riser
 LOOK  riser 13  -6  24 -> 18  trim +7.5  ch 5 Bass
-      Plays up to -4.2 dBTP; with the show 4 dB louder it reaches -0.2. [hot]
+      hot: Plays up to -4.2 dBTP; with the show 4 dB louder it reaches -0.2.
       Tell the monitor desk first.
       Gain down first, then trim up.
 
 The patch and the desk
-LOOK  Bus main reaches -0.6 dBTP at 2:31, 2.4 dB above its ceiling. [bus-over]
+LOOK  bus-over: Bus main reaches -0.6 dBTP at 2:31, 2.4 dB above its ceiling.
       Do: Lower channel 2 in it by 4 dB.
 
 The recorder and its files
 BAD   riser 14  ch 9 Fiddle
-      The take has no track 30. [no-track]
+      no-track: The take has no track 30.
       Do: Arm track 30 on the recorder and record again.
 
-A trim belongs to its new gain. This take was recorded at the old gains and no longer fits the new trims:
-record again, or put the old trims back while you play it.
-
 CHANNELS
-                                          floor active   loud sample  peak played    lone after change
-        ch name           socket   track   dBFS      %   LUFS   dBFS  dBTP   dBTP      at  trim     dB
-good     1 Kick in        deck 1       1  -71.0     62  -31.2   -9.9  -9.9  -10.6         -11.9
-BAD      2 Snare top      deck 2       2  -60.0     70  -19.5    0.0   0.6    0.4           0.6    -10
-good     3 Overhead left  deck 3       3  -66.6     90  -33.0  -14.0 -13.2  -14.4         -13.2
-good     4 Overhead right deck 4       4  -66.0     90  -32.5   -7.4  -7.0  -14.0    4:32  -7.0
-LOOK     5 Bass           riser 13     5  -80.0     88  -20.0   -4.0  -4.0   -4.2          -2.5     -6
-BAD      6 Vocal caller   deck 5       6  -97.5      0      -  -84.0 -83.5      -         -83.5
-spare    7 Vocal spare    deck 6       7      -      -      -      -     -      -             -
+                                          floor active   loud sample   peak played    lone  after change
+        ch name           socket   track   dBFS      %   LUFS   dBFS   dBTP   dBTP      at   trim     dB
+good     1 Kick in        deck 1       1  -71.0     62  -31.2   -9.9   -9.9  -10.6          -11.9
+BAD      2 Snare top      deck 2       2  -60.0     70  -19.5    0.0    0.6    0.4            0.6    -10
+good     3 Overhead left  deck 3       3  -66.6     90  -33.0  -14.0  -13.2  -14.4          -13.2
+good     4 Overhead right deck 4       4  -66.0     90  -32.5   -7.4   -7.0  -14.0    4:32   -7.0
+LOOK     5 Bass           riser 13     5  -80.0     88  -20.0   -4.0   -4.0   -4.2           -2.5     -6
+BAD      6 Vocal caller   deck 5       6  -97.5      0      -  -84.0  -83.5      -          -83.5
+spare    7 Vocal spare    deck 6       7      -      -      -      -      -      -              -
 ?        8 Talkback       local 1         live on playback
 BAD      9 Fiddle         riser 14        no track in this take
 peak: the highest single peak; played: the peak that recurs, on which advice rests; lone: when a peak 6 dB or
@@ -152,9 +145,9 @@ BUSES       dBTP  ceiling     room       at  loudest in it
 main        -0.6     -3.0     -2.4     2:31  2, 1
 
 NOTES
-- channel 8 Talkback: A local input: no feed carries it, it stays live on playback. [not-recorded]
-- The take is 3 hours old. [old-take]
-What a word in brackets means: replay explain WORD.
+- not-recorded, channel 8 Talkback: A local input: no feed carries it, it stays live on playback.
+- old-take: The take is 3 hours old.
+What such a word means, and what to do: replay explain WORD.
 
 NOT READY: 3 of 9 channels not to be relied on (2, 6, 9), 1 to look at (5), 3 good, 1 spare, 1 not judged.
 """
@@ -222,9 +215,10 @@ def test_every_finding_is_told_even_where_it_concerns_no_channel():
     strange = Finding(code="unheard-of", severity="fault", confidence="likely", message="Something odd.", action="Ask.")
     shown = text(report(findings=(*FINDINGS, extra, strange)), cells=80)
     for finding in (*FINDINGS, extra, strange):
-        assert f"[{finding.code}]" in shown
-    assert "LOOK  track 31\n      Signal. [extra-track]\n      Do: Look.\n" in shown
-    assert "BAD   Likely: Something odd. [unheard-of]\n      Do: Ask.\n" in shown
+        assert f" {finding.code}" in shown
+        assert finding.message[:40] in shown
+    assert "LOOK  track 31\n      extra-track: Signal.\n      Do: Look.\n" in shown
+    assert "BAD   unheard-of (likely): Something odd.\n      Do: Ask.\n" in shown
 
 
 def test_a_fault_of_the_take_alone_is_named_as_such():
@@ -237,7 +231,7 @@ def test_many_notes_of_one_code_are_counted():
     notes = tuple(replace(LOCAL_INPUT, channels=(number,), sockets=()) for number in range(1, 10))
     shown = text(report(findings=notes), cells=80)
     assert shown.count("A local input") == 3
-    assert "- 6 more of the same: channels 4-9 [not-recorded]\n" in shown
+    assert "- not-recorded, 6 more of the same: channels 4-9\n" in shown
 
 
 def test_four_notes_of_one_code_are_all_shown_as_a_count_would_be_as_long():
@@ -288,23 +282,36 @@ def test_channels_on_one_socket_are_one_job_with_a_trim_each():
     assert shown.count("Gain down first, then trim up.") == 1
 
 
-def test_what_a_trim_cannot_give_is_left_for_the_fader():
-    advice = replace(ADVICE[2], trim_db=20.0, trim_left_db=2.5)
-    shown = text(advised({1: advice}, findings=()), cells=80)
-    assert "The trim of channel 1 ends there: +2.5 dB more on the fader." in shown
-
-
-def test_a_remark_that_goes_with_several_jobs_is_made_once():
-    remark = "The desk keeps these levels by itself."
-    shown = text(
-        advised({1: replace(ADVICE[2], notes=(remark,)), 5: replace(ADVICE[5], notes=(remark,))}, findings=()), cells=80
+def test_what_goes_with_several_jobs_of_a_box_is_said_once_above_them_with_its_channels():
+    remark = "the trim belongs to the new gain"
+    shown = text(advised({number: replace(ADVICE[2], notes=(remark,)) for number in (1, 3, 5)}, findings=()), cells=80)
+    deck = shown[shown.index("\ndeck\n") : shown.index("\nriser\n")]
+    assert deck.startswith(
+        "\ndeck\n"
+        "      Channels 1, 3: Gain down first, then trim up.\n"
+        "      Channels 1, 3: the trim belongs to the new gain.\n"
+        "turn  deck 1  -10  38 -> 28  trim +10  ch 1 Kick in\n"
     )
-    assert shown.count(remark) == 1
-    assert shown.index(remark) > shown.index("riser 13")
+    riser = shown[shown.index("\nriser\n") :]
+    assert "      Gain down first, then trim up.\n      The trim belongs to the new gain.\n" in riser
+    assert shown.count(remark[4:]) == 2
 
 
-def test_trims_are_explained_only_where_one_is_given():
-    assert "A trim belongs to its new gain." not in text(advised({}, findings=()), cells=80)
+def test_sentences_of_advice_begin_large_and_end():
+    advice = replace(ADVICE[2], ask="ask the monitor desk", order="gain down first", notes=("mute first",))
+    shown = text(advised({1: advice}, findings=()), cells=80)
+    assert "      Ask the monitor desk.\n      Gain down first.\n      Mute first.\n" in shown
+
+
+def test_pairs_that_are_not_read_as_one_programme_have_no_line():
+    made = report()
+    alone = replace(made.show.pairs[0], pairing="spaced", integrated_lufs=None, true_peak_dbtp=None)
+    assert "PAIRS" not in text(replace(made, show=replace(made.show, pairs=(alone,))), cells=80)
+
+
+def test_a_note_that_begins_with_its_channels_does_not_say_them_twice():
+    note = replace(LOCAL_INPUT, message="Channel 8 (talkback) is a local input.")
+    assert "- not-recorded: Channel 8 (talkback) is a local input.\n" in text(report(findings=(note,)), cells=80)
 
 
 def test_work_at_a_box_is_in_socket_order_whatever_the_order_of_findings():
@@ -332,7 +339,7 @@ def test_a_clip_without_advice_has_its_own_action():
 def test_a_note_about_clips_before_the_judged_part_is_no_work():
     before = replace(CLIPPED, severity="note", key="before", message="3 runs before the part that is judged.")
     shown = text(report(findings=(before,)), cells=80)
-    assert "- channel 2 Snare top: 3 runs before the part that is judged. [clipped]\n" in shown
+    assert "- clipped, channel 2 Snare top: 3 runs before the part that is judged.\n" in shown
     assert "no trim mends a clip" not in shown
 
 
@@ -346,7 +353,7 @@ def test_a_finding_about_many_channels_names_them_by_number():
         action="Arm.",
     )
     shown = text(advised({}, findings=(lost,)), cells=80)
-    assert "The recorder and its files\nBAD   channels 1-4, 6\n      All zero. [silent]\n" in shown
+    assert "The recorder and its files\nBAD   channels 1-4, 6\n      silent: All zero.\n" in shown
 
 
 def test_hot_is_told_once_with_its_advice_for_an_action():

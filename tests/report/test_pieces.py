@@ -55,7 +55,9 @@ def test_ink_leaves_text_alone_without_colour():
         (7200, "2 hours old"),
         (47 * 3600, "47 hours old"),
         (48 * 3600, "2 days old"),
-        (400 * 86400, "400 days old"),
+        (59 * 86400, "59 days old"),
+        (157 * 86400, "5 months old"),
+        (800 * 86400, "2 years old"),
     ],
 )
 def test_age(seconds, words):
