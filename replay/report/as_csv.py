@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from replay.patch.model import Socket
-from replay.report import whole
+from replay.report import phrases, whole
 from replay.text import harmless
 from replay.units import finite
 
@@ -182,7 +182,7 @@ def _to_know(advice: Advice | None) -> list[str]:
     if advice is None:
         return []
     source = f"At the source: {advice.gain_db:+g} dB." if advice.at_source else ""
-    return [sentence.rstrip(".") + "." for sentence in (source, advice.ask, advice.order) if sentence]
+    return [phrases.sentence(sentence) for sentence in (source, advice.ask, advice.order) if sentence]
 
 
 def _several(values: Iterable[object]) -> Cell:

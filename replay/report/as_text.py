@@ -89,8 +89,11 @@ def _pairs(report: Report, cells: int, ink: Ink) -> list[str]:
     if not pairs:
         return []
     names = phrases.names_of(report)
+    numbers = [f"{pair.left} + {pair.right}" for pair in pairs]
+    most = max(map(width, numbers))
     who = [
-        f"{p.left} + {p.right}  {harmless(names.get(p.left, ''))} + {harmless(names.get(p.right, ''))}" for p in pairs
+        f"{fit(number, most)}  {harmless(names.get(pair.left, ''))} + {harmless(names.get(pair.right, ''))}"
+        for number, pair in zip(numbers, pairs, strict=True)
     ]
     longest = min(max(map(width, who)), cells - 38)
     lines = [f"{ink('strong', 'PAIRS')}{' ' * (longest - 5)}  pairing       LUFS     LRA    dBTP"]

@@ -178,6 +178,20 @@ def slot_name(patch: Patch, slot: Slot) -> str:
     return f"{harmless(slot.link)} {slot.number}" if len(patch.links) > 1 else str(slot.number)
 
 
+def ended(words: str) -> str:
+    """`words` with a full stop, unless they end already."""
+    return words if words.endswith((".", "!", "?", ":")) else words + "."
+
+
+def sentence(words: str) -> str:
+    """`words` with a capital and a full stop.
+
+    >>> sentence("gain down first, then trim up")
+    'Gain down first, then trim up.'
+    """
+    return words[:1].upper() + ended(words[1:])
+
+
 def lead(finding: Finding) -> str:
     """The word that `replay explain` takes, and how sure it is where that is not certain: `hot (likely)`."""
     return finding.code if finding.confidence == "certain" else f"{finding.code} ({finding.confidence})"

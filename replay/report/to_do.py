@@ -39,7 +39,7 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
         common = _common(place)
         shown += ["", ink("strong", harmless(place.title))]
         for sentence, channels in common.items():
-            shown += _wrapped(f"Channels {ranges(channels)}: {_ended(sentence)}", cells)
+            shown += _wrapped(f"Channels {ranges(channels)}: {phrases.ended(sentence)}", cells)
         shown += _jobs(place, names, common, cells, ink)
     return shown
 
@@ -121,23 +121,19 @@ def _sentences(job: Job, common: Iterable[str]) -> list[str]:
             told.append(phrases.RECORD_AGAIN)
         elif finding.action and not (finding.code in TURNED_CODES and advised.intersection(finding.channels)):
             told.append(f"Do: {finding.action}")
-    told += [_ended(advice.reason) for channel, advice in job.advice if advice.reason and channel not in levels_told]
+    told += [
+        phrases.sentence(advice.reason)
+        for channel, advice in job.advice
+        if advice.reason and channel not in levels_told
+    ]
     if len(job.advice) > 1:
         trims = [(number, advice.trim_db) for number, advice in job.advice if advice.trim_db is not None]
         each = ", ".join(f"channel {number} to {phrases.change(trim)}" for number, trim in trims)
         told += [f"Trims: {each}."] if trims else []
     beside = [sentence for _, advice in job.advice for sentence in _beside(advice)]
-    told += [_begun(_ended(sentence)) for sentence in beside if sentence not in common]
+    told += [phrases.sentence(sentence) for sentence in beside if sentence not in common]
     return list(dict.fromkeys(told))
 
 
 def _wrapped(sentence: str, cells: int) -> list[str]:
     return wrap(harmless(sentence, 2000), cells, first=INDENT, rest=INDENT)
-
-
-def _begun(sentence: str) -> str:
-    return sentence[:1].upper() + sentence[1:]
-
-
-def _ended(sentence: str) -> str:
-    return sentence if sentence.endswith((".", "!", "?", ":")) else sentence + "."

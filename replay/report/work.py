@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from replay.checks.finding import SEVERITIES, Finding
+from replay.report.phrases import RECORD_AGAIN
 
 if TYPE_CHECKING:
     from replay.checks.result import Report
@@ -104,11 +105,20 @@ def places(report: Report) -> tuple[Place, ...]:
 def at_sockets(report: Report) -> dict[Socket, tuple[str, ...]]:
     """What else is to be done at a socket beside turning its gain: the actions of its faults and warnings."""
     return {
-        job.socket: tuple(finding.action for finding in job.findings if finding.code not in TURNED_CODES)
+        job.socket: tuple(action for finding in job.findings if (action := action_beside(finding, job)))
         for place in places(report)
         for job in place.jobs
         if place.box is not None and job.socket is not None
     }
+
+
+def action_beside(finding: Finding, job: Job) -> str:
+    """What a finding asks for beside the job's advice; "" where the turn is all of it."""
+    if not any(channel in finding.channels for channel, _ in job.advice):
+        return finding.action
+    if finding.code == "clipped":
+        return RECORD_AGAIN
+    return "" if finding.code in TURNED_CODES else finding.action
 
 
 def notes(report: Report) -> tuple[Finding, ...]:
