@@ -1,51 +1,77 @@
 """The one door to the compiler: what the hot loops are compiled with, and where the result is kept.
 
-Compiled code is kept in a folder named by a hash of every kernel's source, the compiler's version and this file, since
-the compiler itself does not notice when a function that a kernel calls has changed in another file. Import this
-module only where audio is read: it imports numba.
+A kernel is compiled when it is first called, and the compiler is imported then and not before: what only reads kept
+results, or reads no audio at all, starts without it. Compiled code is kept in a folder named by a hash of all kernels'
+sources and the compiler's version, since the compiler itself does not notice when a function that a kernel calls has
+changed in another file.
 """
 
 from __future__ import annotations
 
 import hashlib
+import importlib
 import os
+import threading
 from collections.abc import Callable
-from functools import cache
+from functools import cache, update_wrapper
 from pathlib import Path
+from types import FunctionType
 from typing import Any
 
-import numba
-import numba.core.config
-
-_config: Any = numba.core.config
-
-COMPILED = not _config.DISABLE_JIT
-"""False under NUMBA_DISABLE_JIT=1: kernels then run as plain Python, for coverage and for hunting mistakes."""
+_LOCK = threading.RLock()
 
 
-def _kernel_sources() -> list[Path]:
+def _sources() -> list[Path]:
     here = Path(__file__).parent
-    patterns = ("compiled.py", "lanes*.py", "meters/*.py", "take/*.py", "desk/bus.py")
+    patterns = ("compiled.py", "grid.py", "lanes*.py", "meters/*.py", "take/*.py", "desk/bus.py")
     return [path for pattern in patterns for path in sorted(here.glob(pattern))]
+
+
+@cache
+def source_digest() -> str:
+    """A hash of all that decides what a measurement says: every kernel, reader and meter."""
+    digest = hashlib.sha256()
+    for source in _sources():
+        digest.update(source.name.encode() + source.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+@cache
+def _numba() -> Any:
+    import numba
+    import numba.core.config
+
+    return numba
+
+
+def uncompiled() -> bool:
+    """True under NUMBA_DISABLE_JIT=1: kernels then run as plain Python, for coverage and for hunting mistakes."""
+    return bool(_numba().core.config.DISABLE_JIT)
+
+
+def cache_base() -> Path:
+    """The folder for everything that is kept between runs: REPLAY_CACHE_DIR, or the platform's cache folder."""
+    import platformdirs
+
+    given = os.environ.get("REPLAY_CACHE_DIR")
+    return Path(given or platformdirs.user_cache_dir("replay-soundcheck", appauthor=False))
+
+
+def _folder_name() -> str:
+    from importlib.metadata import version
+
+    return hashlib.sha256(f"{source_digest()} {version('numba')}".encode()).hexdigest()[:16]
 
 
 @cache
 def kept_folder() -> Path | None:
     """The folder of compiled code; None where none can be written (then every run compiles anew)."""
-    import platformdirs
-
-    digest = hashlib.sha256(f"{numba.__version__}".encode())
-    for source in _kernel_sources():
-        digest.update(source.name.encode() + source.read_bytes())
-    base = os.environ.get("REPLAY_CACHE_DIR") or platformdirs.user_cache_dir("replay-soundcheck", appauthor=False)
-    folder = Path(base) / "compiled" / digest.hexdigest()[:16]
     try:
+        folder = cache_base() / "compiled" / _folder_name()
         folder.mkdir(parents=True, exist_ok=True)
-        if not os.access(folder, os.W_OK):
-            return None
     except OSError:
         return None
-    return folder
+    return folder if os.access(folder, os.W_OK) else None
 
 
 def is_kept() -> bool:
@@ -54,17 +80,58 @@ def is_kept() -> bool:
     return folder is not None and any(folder.rglob("*.nbc"))
 
 
-def kernel(function: Callable[..., Any]) -> Any:
-    """Compile a function of arrays and numbers on first use; it runs without Python's global lock."""
-    folder = kept_folder()
-    # The compiler picks the folder when a function is decorated; other users of it in this process keep theirs.
-    before, _config.CACHE_DIR = _config.CACHE_DIR, str(folder or "")
-    try:
-        return numba.njit(nogil=True, cache=folder is not None, error_model="numpy")(function)
-    finally:
-        _config.CACHE_DIR = before
+class Operation:
+    """A name that stands for an operation inside kernels, found in the compiler's or the plain module when needed."""
+
+    def __init__(self, name: str, compiled: str, plain: str) -> None:
+        self._name, self._compiled_module, self._plain_module = name, compiled, plain
+
+    def real(self) -> Any:
+        module = importlib.import_module(self._plain_module if uncompiled() else self._compiled_module)
+        return getattr(module, self._name)
+
+    def __call__(self, *arguments: Any) -> Any:
+        """Outside kernels only the plain operation can be called."""
+        return getattr(importlib.import_module(self._plain_module), self._name)(*arguments)
 
 
-def helper(function: Callable[..., Any]) -> Any:
-    """A function for use inside kernels: compiled into each of them."""
-    return numba.njit(inline="always" if COMPILED else "never")(function)
+class Kernel:
+    """A compiled function of arrays and numbers; it runs without Python's global lock."""
+
+    def __init__(self, function: FunctionType) -> None:
+        update_wrapper(self, function)
+        self._function = function
+        self._compiled: Any = None
+
+    def real(self) -> Any:
+        """The compiler's function, made when first asked for."""
+        with _LOCK:
+            if self._compiled is None:
+                self._compiled = self._compile()
+        return self._compiled
+
+    def _compile(self) -> Any:
+        function = self._function
+        names = {**function.__globals__}
+        for name in function.__code__.co_names:
+            if isinstance(names.get(name), (Kernel, Operation)):
+                names[name] = names[name].real()
+        whole = FunctionType(function.__code__, names, function.__name__, function.__defaults__, function.__closure__)
+        whole.__module__, whole.__qualname__ = function.__module__, function.__qualname__
+        config = _numba().core.config
+        folder = kept_folder()
+        # The compiler picks the folder when a function is decorated; other users of it in this process keep theirs.
+        before, config.CACHE_DIR = config.CACHE_DIR, str(folder or "")
+        try:
+            return _numba().njit(nogil=True, cache=folder is not None, error_model="numpy")(whole)
+        finally:
+            config.CACHE_DIR = before
+
+    def __call__(self, *arguments: Any) -> Any:
+        return (self._compiled or self.real())(*arguments)
+
+
+def kernel(function: Callable[..., Any]) -> Kernel:
+    """Make a kernel of a function. It may use operations of `replay.lanes` and other kernels by their names."""
+    assert isinstance(function, FunctionType)
+    return Kernel(function)

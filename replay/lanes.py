@@ -14,47 +14,28 @@ from __future__ import annotations
 
 from typing import Any
 
-from replay.compiled import COMPILED
-from replay.lanes_plain import LANES
+from replay.compiled import Operation
 
-if COMPILED:
-    from replay import lanes_compiled as _lanes
-else:
-    from replay import lanes_plain as _lanes  # type: ignore[no-redef]
+LANES = 8
 
-as_samples: Any = _lanes.as_samples
-codes16: Any = _lanes.codes16
-codes24: Any = _lanes.codes24
-codes32: Any = _lanes.codes32
-float32_at: Any = _lanes.float32_at
-float64_at: Any = _lanes.float64_at
-int16_at: Any = _lanes.int16_at
-int32_at: Any = _lanes.int32_at
-join: Any = _lanes.join
-keep_codes: Any = _lanes.keep_codes
-load: Any = _lanes.load
-magnitude: Any = _lanes.magnitude
-maximum: Any = _lanes.maximum
-no_codes: Any = _lanes.no_codes
-splat: Any = _lanes.splat
-store: Any = _lanes.store
 
-__all__ = [
-    "LANES",
-    "as_samples",
-    "codes16",
-    "codes24",
-    "codes32",
-    "float32_at",
-    "float64_at",
-    "int16_at",
-    "int32_at",
-    "join",
-    "keep_codes",
-    "load",
-    "magnitude",
-    "maximum",
-    "no_codes",
-    "splat",
-    "store",
-]
+def _operation(name: str) -> Any:
+    return Operation(name, "replay.lanes_compiled", "replay.lanes_plain")
+
+
+as_samples = _operation("as_samples")
+codes16 = _operation("codes16")
+codes24 = _operation("codes24")
+codes32 = _operation("codes32")
+float32_at = _operation("float32_at")
+float64_at = _operation("float64_at")
+int16_at = _operation("int16_at")
+int32_at = _operation("int32_at")
+join = _operation("join")
+keep_codes = _operation("keep_codes")
+load = _operation("load")
+magnitude = _operation("magnitude")
+maximum = _operation("maximum")
+no_codes = _operation("no_codes")
+splat = _operation("splat")
+store = _operation("store")

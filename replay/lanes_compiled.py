@@ -9,7 +9,7 @@ from llvmlite import ir
 from numba.core import cgutils, types
 from numba.extending import intrinsic, lower_builtin, models, register_model, type_callable
 
-from replay.lanes_plain import LANES
+from replay.lanes import LANES
 
 
 class _Lanes(types.Type):

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-LANES = 8
+from replay.lanes import LANES
 
 
 def load(array: np.ndarray, row: int) -> np.ndarray:
