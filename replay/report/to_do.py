@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from replay.report import phrases
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
-from replay.report.work import LEVEL_CODES, TURNED_CODES, Job, Place, places
+from replay.report.work import LEVEL_CODES, Job, Place, action_beside, places
 from replay.text import harmless, ranges
 
 if TYPE_CHECKING:
@@ -113,14 +113,11 @@ def _sentences(job: Job, common: Iterable[str]) -> list[str]:
     """The reasons, then what goes with the change, each once."""
     told = []
     levels_told = {channel for finding in job.findings if finding.code in LEVEL_CODES for channel in finding.channels}
-    advised = {channel for channel, _ in job.advice}
     for finding in job.findings:
         told.append(f"{phrases.lead(finding)}: {finding.message}")
-        # Where advice goes with it, the action has been said by the figures in the head; a clip asks for more.
-        if finding.code == "clipped" and advised.intersection(finding.channels):
-            told.append(phrases.RECORD_AGAIN)
-        elif finding.action and not (finding.code in TURNED_CODES and advised.intersection(finding.channels)):
-            told.append(f"Do: {finding.action}")
+        action = action_beside(finding, job)
+        if action:
+            told.append(action if action == phrases.RECORD_AGAIN else f"Do: {action}")
     told += [
         phrases.sentence(advice.reason)
         for channel, advice in job.advice

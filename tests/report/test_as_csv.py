@@ -38,7 +38,7 @@ def test_the_stage_sheet_goes_box_by_box_in_socket_order(sheets):
         '"note"',
         '"deck",1,1,"Kick in","mic","no","out","",30,"","","ours","",""',
         '"deck",2,2,"Snare top","mic","no","out",-10,38,28,"","ours","",'
-        '"Gain down first, then trim up. Turn down, record again and check."',
+        '"Gain down first, then trim up. Then record it again and check: no trim mends a clip."',
         '"deck",3,3,"Overhead left","mic","yes","out","","","","","ours","",""',
         '"deck",4,4,"Overhead right","mic","yes","out","","","","","ours","",""',
         '"deck",5,6,"Vocal caller","mic","no","out","",44,"","","ours","",'
