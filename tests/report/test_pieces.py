@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import doctest
 from dataclasses import replace
 
 import pytest
 
-from replay.report import phrases
+from replay.report import as_csv, as_routes, cells, phrases
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
 from tests.report.shows import RECORDED, STATES, report, track
@@ -102,3 +103,10 @@ def test_a_take_says_what_it_is():
     made = report()
     now = replace(made, show=replace(made.show, now=RECORDED))
     assert phrases.take_facts(now) == "audio, a soundcheck, made just now, 7 tracks, 48 kHz, 24 bit, 10:00 long"
+
+
+@pytest.mark.parametrize("module", [cells, phrases, as_csv, as_routes])
+def test_examples_in_docstrings(module):
+    done = doctest.testmod(module)
+    assert done.attempted > 0
+    assert done.failed == 0
