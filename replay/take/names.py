@@ -92,7 +92,9 @@ def track_number(text: str, way: str) -> tuple[int, int] | None:
         return None
     first = int(found.group(1))
     last = int(found.group(2)) if found.group(2) else first
-    return (first, last) if last >= first else (first, first)
+    if last < first:  # two numbers, no range: the outer one of the name counts
+        first = last = last if way == "trailing" else first
+    return first, last
 
 
 def has_track_word(text: str) -> bool:

@@ -165,20 +165,29 @@ def _read(lanes: Sequence[Lane], rest: list[int], way: str, wanted_tracks: int) 
         if last - first + 1 == lanes[i].channels:
             found[i] = (first, last)
         elif lanes[i].channels < POLYPHONIC:
+            first = last if way == "trailing" else first
             found[i] = (first, first + lanes[i].channels - 1)
     distinct = len({first for first, _ in found.values()})
     if not found or 2 * len(found) < len(rest):
         return {}
     if way == "trailing":
-        # Numbers at the end often mean something else (Kick 52 after a microphone, Vox 1 after the singer).
-        ranged = all(last > first for first, last in found.values())
-        highest = max(last for _, last in found.values())
-        if not ranged and (
-            len(rest) == 1 or highest > max(2 * len(rest), wanted_tracks) or 4 * distinct < 3 * len(found)
-        ):
-            return {}
-        return found if ranged or len(found) == len(rest) else {}
+        return found if _trailing_fits(lanes, rest, found, distinct, wanted_tracks) else {}
     return found if 2 * distinct >= len(found) else {}
+
+
+def _trailing_fits(
+    lanes: Sequence[Lane], rest: list[int], found: Mapping[int, tuple[int, int]], distinct: int, wanted_tracks: int
+) -> bool:
+    """Whether numbers at the end count tracks. They often mean something else (Kick 52 after a microphone, Vox 1 after
+    the singer), unless they are all in which the names differ."""
+    if len(rest) == 1:
+        return all(last > first for first, last in found.values())
+    if len(found) < len(rest):
+        return False
+    if len({lane.pieces[0].name.body for lane in lanes}) == 1:
+        return distinct == len(found)
+    highest = max(last for _, last in found.values())
+    return highest <= max(2 * len(rest), wanted_tracks) and 4 * distinct >= 3 * len(found)
 
 
 def _clear_number(lane: Lane) -> tuple[int, int] | None:
