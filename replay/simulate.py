@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+
+import numpy as np
 
 from replay.checks import find_all, limits_of
 from replay.checks.result import Report
 from replay.checks.settle import settle
 from replay.checks.verdict import report
+from replay.compiled import is_kept
+from replay.desk.bus import sum_peaks
+from replay.desk.views import simulate
 from replay.errors import CallError, PatchError, Problem
+from replay.meters import kept
+from replay.meters.history import DamagedError
+from replay.meters.store import Store, default_folder
 from replay.patch.from_toml import read_patch
 from replay.patch.model import Channel, Patch
 from replay.patch.routes import Routes, routes
 from replay.take.find import open_take
-from replay.take.model import FileTrouble, Take
+from replay.take.model import FileTrouble, Take, Track
 
 Progress = Callable[[float, str], None]
 
@@ -30,6 +38,8 @@ def check(
     trims: Mapping[int, float] | None = None,
     gains: Mapping[int, float] | None = None,
     fresh: bool = False,
+    kept_in: Path | None = None,
+    keep: bool = True,
     progress: Progress | None = None,
     now: float | None = None,
 ) -> Report:
@@ -48,6 +58,10 @@ def check(
         (what was clipped stays clipped).
     fresh : bool
         Measure anew even where earlier measurements are kept.
+    kept_in : path, optional
+        The folder of kept measurements; by default the platform's cache folder (or REPLAY_CACHE_DIR).
+    keep : bool
+        False: use and leave no kept measurements.
     progress : function of a share (0 to 1) and a phrase
     now : float, optional
         Seconds since the epoch, for the take's age.
@@ -60,7 +74,8 @@ def check(
         Where histories cannot be written (a full disk).
     """
     now = time.time() if now is None else now
-    say = progress or (lambda share, phrase: None)
+    say = progress or _silent
+    store = Store(kept_in or default_folder()) if keep else None
     patch = read_patch(Path(show))
     limits = limits_of(patch.limits)
     patch, shifts_by_channel = _tried(patch, trims or {}, gains or {})
@@ -76,26 +91,55 @@ def check(
     )
     judged = _judged(patch, found, from_s, to_s)
     shifts = _track_shifts(ways, shifts_by_channel)
-    # Only what reads audio imports the compiler: everything before this line answers at once.
-    from replay.desk.bus import sum_peaks
-    from replay.desk.views import simulate
-    from replay.meters import again
-    from replay.meters.measure import Scratch, columns, measure, measurement
+    say(0.0, "measuring" if is_kept() else "compiling the meters, once for this installation, then measuring")
+    # A kept result that was damaged under our hands is measured anew, once.
+    for again in (False, True):
+        try:
+            return _answer(patch, ways, found, shifts, judged, limits, store, fresh or again, say, now)
+        except DamagedError:
+            if again:
+                raise
+    raise AssertionError("the loop returns or raises")
 
-    say(0.0, "measuring")
-    scratch = Scratch()
-    measured = measure(found.tracks, found.rate, scratch.path, progress=lambda share: say(share, "measuring"))
-    found = _with_broken(found, {one.track: one.broken_at for one in measured if one.broken_at is not None})
-    kept = columns()
+
+def _silent(share: float, phrase: str) -> None:
+    pass
+
+
+def _answer(
+    patch: Patch,
+    ways: Routes,
+    found: Take,
+    shifts: Mapping[int, float],
+    judged: tuple[float, float],
+    limits: Mapping[str, float],
+    store: Store | None,
+    fresh: bool,
+    say: Progress,
+    now: float,
+) -> Report:
+    known = kept.known(found.tracks, found.rate, store, fresh=fresh, progress=lambda share: say(share, "measuring"))
+    found = _with_broken(found, known.broken)
+    numbers = {track.segments: track.number for track in found.tracks}
+
+    def sums(tracks: Sequence[Track], weights: np.ndarray, first: int, last: int) -> np.ndarray:
+        keys = [known.keys.get(numbers[track.segments]) for track in tracks]
+        return kept.remembered_sums(
+            store,
+            keys,
+            weights,
+            first,
+            last,
+            lambda: sum_peaks(tracks, weights, found.rate, first, last, lambda share: say(share, "adding up buses")),
+        )
+
     simulated = simulate(
         patch,
         ways,
         found,
-        {one.track: measurement(one, kept, scratch) for one in measured},
-        read_again=lambda track: again.reader(track, found.rate),
-        sum_peaks=lambda tracks, weights, first, last: sum_peaks(
-            tracks, weights, found.rate, first, last, lambda share: say(share, "adding up buses")
-        ),
+        known.measurements,
+        read_again=lambda track: kept.remembering_reader(track, found.rate, store, known.keys.get(track.number)),
+        sum_peaks=sums,
         shifts=shifts,
         judged=judged,
         now=now,

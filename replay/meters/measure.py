@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from replay.grid import CELLS_PER_HOP, hops_of
-from replay.meters.history import CHUNK_HOPS, read_column, write_chunk
+from replay.meters.history import CHUNK_HOPS, History, Writer
 from replay.meters.model import Column, Measurement
 from replay.take.model import Track
 
@@ -38,24 +38,15 @@ class Job:
 
 @dataclass(frozen=True)
 class Measured:
-    """What a job returns of one track: everything but the histories, which lie in `path`."""
+    """Where a job has left what it measured of a track, and the frame from which the track could not be read."""
 
     track: int
     path: str
-    rate: int
-    hops: int
-    coverage: tuple[tuple[int, int], ...]
-    is_float: bool
-    container_bits: int
-    effective_bits: int | None
-    totals: dict[str, float]
-    events: np.ndarray
-    event_counts: dict[str, int]
     broken_at: int | None
 
 
 def columns() -> tuple[Column, ...]:
-    """The histories that the pass writes, in the order of the files. Imports the compiler."""
+    """The histories that the pass writes, in the order of the files."""
     from replay.meters import meters
 
     return tuple(column for meter in meters() for column in meter.COLUMNS)
@@ -107,7 +98,7 @@ class _GroupPass:
         self._filled = 0
         self._written = 0
         self.hops = [hops_of(track.stop, rate) for track in tracks]
-        self._files = [open(path, "wb") for path in paths]  # noqa: SIM115 - closed in `close`
+        self.writers = [Writer(path, self.columns) for path in paths]
         self.peaks = np.zeros(GROUP)
         self.bad = np.zeros(GROUP)
         self.over = np.zeros(GROUP)
@@ -127,16 +118,16 @@ class _GroupPass:
         self.peaks = np.maximum(self.peaks, np.maximum(chunk["high"].max(axis=0), -chunk["low"].min(axis=0)))
         self.bad += chunk["not_a_number"].sum(axis=0)
         self.over += chunk["over"].sum(axis=0)
-        for lane, file in enumerate(self._files):
+        for lane, writer in enumerate(self.writers):
             here = min(self._filled, self.hops[lane] - self._written)
             if here > 0:
-                write_chunk(file, self.columns, {name: v[:here, ..., lane] for name, v in chunk.items()})
+                writer.append({name: values[:here, ..., lane] for name, values in chunk.items()}, here)
         self._written += self._filled
         self._filled = 0
 
     def close(self) -> None:
-        for file in self._files:
-            file.close()
+        for writer in self.writers:
+            writer.close()
 
 
 def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
@@ -194,26 +185,23 @@ def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: 
         coverage = track.coverage
         if stop is not None:
             coverage = tuple((start, min(end, stop)) for start, end in coverage if start < stop)
-        results.append(
-            Measured(
-                track=track.number,
-                path=str(paths[lane]),
-                rate=block.rate,
-                hops=one.hops[lane],
-                coverage=coverage,
-                is_float=is_float,
-                container_bits=max(file.bits for file in files),
-                effective_bits=bits,
-                totals={
+        one.writers[lane].finish(
+            {
+                "rate": block.rate,
+                "coverage": coverage,
+                "is_float": is_float,
+                "container_bits": max(file.bits for file in files),
+                "effective_bits": bits,
+                "totals": {
                     "sample_peak": float(one.peaks[lane]),
                     "not_a_number": float(one.bad[lane]),
                     "over_full_scale": float(one.over[lane]),
                 },
-                events=events,
-                event_counts=counts,
-                broken_at=stop,
-            )
+                "event_counts": counts,
+            },
+            events,
         )
+        results.append(Measured(track.number, str(paths[lane]), stop))
     return results
 
 
@@ -231,29 +219,29 @@ def _effective_bits(codes: int, finer: int) -> int | None:
 class Scratch:
     """A folder for histories that lives as long as somebody may still ask for one, and is removed then."""
 
-    def __init__(self) -> None:
-        self.path = Path(tempfile.mkdtemp(prefix="replay-"))
+    def __init__(self, inside: Path | None = None) -> None:
+        self.path = Path(tempfile.mkdtemp(prefix="replay-", dir=inside))
         weakref.finalize(self, shutil.rmtree, self.path, ignore_errors=True)
 
 
-def measurement(measured: Measured, kept_columns: Sequence[Column], owner: object = None) -> Measurement:
-    """A measured track as meters' users see it: histories are read when asked for, and `owner` lives until then."""
-    path = Path(measured.path)
+def measurement(track: int, history: History, owner: object = None) -> Measurement:
+    """A measured track as meters' users see it: columns are read when asked for, and `owner` lives until then."""
+    facts = history.facts
 
     def read(name: str, owner: object = owner) -> np.ndarray:
-        return read_column(path, kept_columns, measured.hops, name)
+        return history.column(name)
 
     return Measurement(
-        track=measured.track,
-        rate=measured.rate,
-        hops=measured.hops,
-        coverage=measured.coverage,
-        is_float=measured.is_float,
-        container_bits=measured.container_bits,
-        effective_bits=measured.effective_bits,
-        totals=measured.totals,
-        events=measured.events,
-        event_counts=measured.event_counts,
+        track=track,
+        rate=facts["rate"],
+        hops=history.hops,
+        coverage=tuple((start, stop) for start, stop in facts["coverage"]),
+        is_float=facts["is_float"],
+        container_bits=facts["container_bits"],
+        effective_bits=facts["effective_bits"],
+        totals=facts["totals"],
+        events=history.events,
+        event_counts=facts["event_counts"],
         read_column=read,
     )
 
