@@ -28,6 +28,9 @@ COLUMNS = (
 MOST_CHANNELS = 1024
 """Channels of one list."""
 
+MOST_LINES = 20_000
+"""Lines that hold anything, unused ones of a template included."""
+
 MOST_COLUMNS = 256
 _LONGEST_CELL = 1000
 
@@ -163,13 +166,19 @@ def _listed(lines: Lines, path: Path, problems: Problems, told: list[str]) -> In
     header: dict[int, str] = {}
     width = 0
     rows: list[Row] = []
+    filled = 0
     for line, raw in lines:
+        if not any(cell and not cell.isspace() for cell in raw):
+            continue
+        filled += 1
+        if filled > MOST_LINES:
+            problems.add("has too many lines", at(path, line=line), f"at most {MOST_LINES}")
+            break
         if not header:
-            if any(cell.strip() for cell in raw[:MOST_COLUMNS]):
-                header = _header(raw[:MOST_COLUMNS], path, line, problems, told)
-                width = len(raw)
-                if not header:
-                    return None
+            header = _header(raw[:MOST_COLUMNS], path, line, problems, told)
+            width = len(raw)
+            if not header:
+                return None
             continue
         row = Row(file=harmless(path.name), line=line, cells=_cells(raw, header), problems=problems)
         if any(cell.strip() for cell in raw[width:]):

@@ -103,6 +103,7 @@ FILES: list[tuple[str, bytes, str]] = [
     ("no text in any code", b"channel,name\x81\xff", ": is not text (save the list as CSV in UTF-8)"),
     ("broken utf-16", b"\xff\xfec\0h", ": is not text: it holds zero bytes (save the list as CSV in UTF-8)"),
     ("large", b"x" * 10_000_001, ": is too large (an input list has at most 10 MB)"),
+    ("too many lines", b"channel,name,box,socket\n" + b"7\n" * 20_000, ", line 20001: has too many lines (at most 20000)"),
     ("too many channels", ("channel,name,box,socket\n" + "".join(f"{i},a,,\n" for i in range(1, 1100))).encode(), ", line 1026: has too many channels (at most 1024)"),
 ]  # fmt: skip
 

@@ -196,11 +196,19 @@ def _zip(parts: dict[str, bytes]) -> bytes:
             " (an .xlsx file as spreadsheets save it, or CSV)",
         ),
         (
+            {"xl/styles.xml": b"<x>" + b"<xf/>" * 300_000},
+            "has too many cells or styles (a sheet with the list alone)",
+        ),
+        (
+            {"xl/worksheets/sheet1.xml": b"<row " + b'a="1" ' * 1_000_001},
+            "has too many cells or styles (a sheet with the list alone)",
+        ),
+        (
             {"xl/workbook.xml": b"<workbook/>"},
             "cannot be read as a spreadsheet (KeyError) (an .xlsx file as spreadsheets save it, or CSV)",
         ),
     ],
-    ids=["bomb", "parts", "entities", "utf-16 entities", "no book"],
+    ids=["bomb", "parts", "entities", "utf-16 entities", "styles", "attributes", "no book"],
 )
 def test_hostile_spreadsheets(tmp_path: Path, parts: dict[str, bytes], expected: str) -> None:
     need_package("openpyxl")
