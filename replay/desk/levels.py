@@ -56,12 +56,19 @@ def _windows(sums: np.ndarray, whole: np.ndarray, starts: np.ndarray, length: in
     return totals[exists] / frames[exists]
 
 
+def _added(histories: Sequence[np.ndarray]) -> np.ndarray:
+    total = np.array(histories[0], np.float64)
+    for history in histories[1:]:
+        total += history
+    return total
+
+
 def loudness_of(measurements: Sequence[Measurement], first: int, last: int) -> Loudness:
     """Loudness over hops `first` to `last` - 1: of one track, or of several as one programme (powers add)."""
     rate = measurements[0].rate
     cells = slice(CELLS_PER_HOP * first, CELLS_PER_HOP * last)
-    hop_sums = np.sum([one.column("k_energy")[first:last] for one in measurements], axis=0)
-    cell_sums = np.sum([one.column("k_energy_10ms")[cells].astype(np.float64) for one in measurements], axis=0)
+    hop_sums = _added([one.column("k_energy")[first:last] for one in measurements])
+    cell_sums = _added([one.column("k_energy_10ms")[cells].astype(np.float64) for one in measurements])
     whole_hops = np.logical_and.reduce([one.whole_hops()[first:last] for one in measurements])
     whole_cells = np.logical_and.reduce([one.whole_cells()[cells] for one in measurements])
     starts = hop_starts(last, rate)[first:]

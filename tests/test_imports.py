@@ -1,0 +1,97 @@
+"""The directions of imports, held to a table: what is further down may import what is further up, and nothing else."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import replay
+
+PACKAGE = Path(replay.__file__).parent
+
+# Part of the package -> the parts that it may import. A part is a module or a folder directly under replay/.
+ALLOWED: dict[str, set[str]] = {
+    "_version": set(),
+    "errors": {"text"},
+    "units": set(),
+    "text": set(),
+    "grid": set(),
+    "compiled": set(),
+    "lanes": {"compiled"},
+    "lanes_compiled": {"lanes"},
+    "lanes_plain": {"lanes"},
+    "patch": {"errors", "text", "units"},
+    "take": {"errors", "text", "units", "grid", "compiled", "lanes"},
+    "meters": {"errors", "units", "grid", "compiled", "lanes", "take"},
+    "desk": {"errors", "units", "grid", "compiled", "lanes", "patch", "take", "meters"},
+    "checks": {"errors", "text", "units", "grid", "patch", "take", "meters", "desk"},
+    "report": {"errors", "text", "units", "grid", "patch", "take", "desk", "checks"},
+    "demo": {"errors", "units"},
+    "simulate": {"errors", "compiled", "patch", "take", "meters", "desk", "checks"},
+    "": {"_version", "simulate"},
+    "terminal": {"errors", "text", "report"},
+    "call": {"errors", "text"},
+    "cli": {
+        "_version", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate",
+        "demo", "",
+    },
+    "__main__": {"cli"},
+}  # fmt: skip
+
+
+def part_of(name: str) -> str:
+    """The part that a dotted module name belongs to: `replay.patch.model` is part of `patch`."""
+    return name.split(".")[1] if "." in name else ""
+
+
+def modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def imports(path: Path) -> set[str]:
+    """The dotted names of everything in the package that a file imports, wherever in the file it does."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names if alias.name.split(".")[0] == "replay"}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative imports hide directions"
+            if node.module == "replay":
+                # `from replay import lanes`: a part, unless it is one of the package's own names.
+                own = {"check", "__version__"}
+                found |= {"replay" if alias.name in own else f"replay.{alias.name}" for alias in node.names}
+            elif node.module and node.module.startswith("replay."):
+                found.add(node.module)
+    return found
+
+
+def name_of(path: Path) -> str:
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+@pytest.mark.parametrize("path", modules(), ids=lambda path: name_of(path))
+def test_imports_point_one_way(path: Path) -> None:
+    part = part_of(name_of(path))
+    assert part in ALLOWED, f"{part} has no row in the table"
+    wrong = sorted(name for name in imports(path) if part_of(name) != part and part_of(name) not in ALLOWED[part])
+    assert wrong == []
+
+
+def test_the_table_has_no_circle() -> None:
+    # The lanes modules know each other by name only: the compiler's and the plain one take the width from `lanes`.
+    rest = {part: set(allowed) for part, allowed in ALLOWED.items()}
+    while rest:
+        free = [part for part, allowed in rest.items() if not allowed & rest.keys() - {part}]
+        assert free, f"these import each other in a circle: {sorted(rest)}"
+        for part in free:
+            del rest[part]
+
+
+def test_checks_and_reports_never_touch_samples() -> None:
+    readers = {"replay.take.stream", "replay.take.decode", "replay.take.block", "replay.meters.measure"}
+    for folder in ("checks", "report"):
+        for path in (PACKAGE / folder).rglob("*.py"):
+            assert not imports(path) & readers, path
