@@ -3,7 +3,8 @@
 A track's file holds its histories in chunks of CHUNK_HOPS hops (the last one shorter); a chunk holds every column in
 the order of the list, as plain numbers. So a pass of any length needs the memory of one chunk, and one column can be
 read without the others. Behind the chunks come the events and a footer that says what the file is: all that was
-measured of the track. Footer and columns carry checksums: a file that was cut short or changed is noticed, never believed.
+measured of the track. Footer and columns carry checksums: a file that was cut short or changed is noticed, never
+believed.
 """
 
 from __future__ import annotations
