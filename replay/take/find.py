@@ -130,6 +130,8 @@ def _choose(
     names = [candidate.name for candidate in opened if candidate is not chosen]
     names += [take_name(root, folder.path, "") for folder in waiting]
     names += [f"{take_name(root, folder, '')} (cannot be opened: {why})" for folder, why in found.closed]
+    if found.cut:
+        names.insert(0, f"more in {harmless(root.name)}, which holds too much to be looked through")
     if len(names) > MOST_OTHERS:
         names[MOST_OTHERS:] = [f"and {len(names) - MOST_OTHERS} more"]
     return chosen, tuple(names)

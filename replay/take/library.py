@@ -52,6 +52,11 @@ def open_file(path: Path) -> Any:
 def read_header(path: Path, status: os.stat_result) -> Opened:
     """Open a file with the library. Raises Unreadable or OSError where that does not work."""
     name = harmless(path.name)
+    with open(path, "rb") as raw:
+        head = raw.read(3)
+    if head == b"ID3" or (head[:1] == b"\xff" and head[1:2] >= b"\xe0"):
+        # The decoder for these writes to the terminal about every byte that it does not like.
+        raise Unreadable("it is MPEG audio, or what is left of something else; no recorder of raw tracks writes that")
     with open_file(path) as sound:
         rate, channels, frames = int(sound.samplerate), int(sound.channels), int(sound.frames)
         subtype, title = str(sound.subtype), _title(sound)

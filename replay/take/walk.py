@@ -10,9 +10,10 @@ from replay.take.names import natural
 
 SUFFIXES = frozenset(
     (".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".flac", ".aif", ".aiff", ".aifc", ".caf", ".ogg", ".oga")
-    + (".opus", ".mp3", ".au", ".snd")
+    + (".opus", ".au", ".snd")
 )
-"""Files with these suffixes are taken for recordings; all others are left alone without a word."""
+"""Files with these suffixes are taken for recordings; all others are left alone without a word (an MP3 beside a take
+is somebody's rough mix)."""
 MOST_ENTRIES = 200_000
 MOST_FILES = 4096
 DEEPEST = 8

@@ -147,7 +147,7 @@ def test_no_audio(tmp_path):
     put(tmp_path / ".hidden" / "01 Kick.wav", recorded())
     with pytest.raises(TakeError) as caught:
         open_take(tmp_path, None, wanted_tracks=1)
-    kinds = ".aif .aifc .aiff .au .bw64 .bwf .caf .flac .mp3 .oga .ogg .opus .rf64 .snd .w64 .wav .wave"
+    kinds = ".aif .aifc .aiff .au .bw64 .bwf .caf .flac .oga .ogg .opus .rf64 .snd .w64 .wav .wave"
     assert str(caught.value) == (
         f"there is no take in {tmp_path} or the folders in it (looked for files named {kinds})"
     )
@@ -163,7 +163,7 @@ def test_not_one_file_that_can_be_read(tmp_path):
 
 
 def test_other_files_lying_about_are_no_concern(tmp_path):
-    files = {"setlist.pdf": b"%PDF", "stage.jpg": b"\xff\xd8", "notes.txt": b"x", ".DS_Store": b"x", "._01 a.wav": b"x"}
+    files = {"setlist.pdf": b"%PDF", "stage.jpg": b"\xff\xd8", "mix.mp3": b"ID3", ".DS_Store": b"x", "._01 a.wav": b"x"}
     take = open_take(lay(tmp_path, files | {"01 a.wav": recorded()}), None, wanted_tracks=1)
     assert (numbered(take), take.troubles) == ({1: "01 a.wav"}, ())
 
@@ -193,7 +193,9 @@ def test_a_folder_without_end(tmp_path, monkeypatch):
     lay(tmp_path, {f"{i:02d} a.wav": recorded() for i in range(1, 9)})
     monkeypatch.setattr(walk, "MOST_ENTRIES", 5)
     assert walk.walk(tmp_path).cut
-    assert len(open_take(tmp_path, None, wanted_tracks=1).tracks) == 4
+    take = open_take(tmp_path, None, wanted_tracks=1)
+    assert len(take.tracks) == 4
+    assert take.others == (f"more in {tmp_path.name}, which holds too much to be looked through",)
 
 
 def test_more_files_than_are_read(tmp_path, monkeypatch):

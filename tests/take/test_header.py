@@ -126,6 +126,11 @@ def unreadable(why: str) -> list[tuple[str, str]]:
 BROKEN = {
     "no bytes": (b"", None, unreadable("it has 0 bytes")),
     "one byte": (b"R", None, [("unreadable", NO_AUDIO)]),
+    "something like MPEG audio": (
+        b"\xff\xfb\x90\x00" * 400,
+        None,
+        unreadable("it is MPEG audio, or what is left of something else; no recorder of raw tracks writes that"),
+    ),
     "only zeros": (bytes(4096), None, [("unreadable", NO_AUDIO)]),
     "a text": (b"Setlist Mill Yard\n" * 50, None, [("unreadable", NO_AUDIO)]),
     "a header cut at 12 bytes": (
