@@ -315,7 +315,10 @@ def main() -> None:
         # A terminal that cannot show a character shows a question mark, and no error.
         with contextlib.suppress(AttributeError, OSError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
-    status = run(sys.argv[1:])
+    try:
+        status = run(sys.argv[1:])
+    except KeyboardInterrupt:  # a second one, while the first was being told
+        status = INTERRUPTED
     if status == INTERRUPTED:
         # Threads may be in the middle of a long stretch of audio; nothing of theirs is worth waiting for.
         with contextlib.suppress(AttributeError, OSError, ValueError):
