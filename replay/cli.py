@@ -22,7 +22,7 @@ from typing import Annotated, Any
 import typer
 
 from replay import report as formats
-from replay.errors import CallError, OutputError, Place, Problem, ReplayError
+from replay.errors import OutputError, Problem, ReplayError
 from replay.terminal import Progress, cells, complain, hush, say, takes_colour
 from replay.text import harmless
 
@@ -223,18 +223,12 @@ def _routes(show: str) -> int:
 def _explain(code: str | None) -> int:
     from replay import checks
 
-    titles = {check.CODE: check.TITLE for check in checks.CHECKS}
-    if code is None:
-        longest = max(map(len, titles), default=0)
-        say("".join(f"{one:{longest}}  {title}\n" for one, title in sorted(titles.items())))
+    if code is not None:
+        say(checks.explain(code))
         return NO_FAULT
-    if code not in titles:
-        import difflib
-
-        near = difflib.get_close_matches(code, titles, n=1)
-        hint = f"did you mean {near[0]}?" if near else "replay explain lists all codes"
-        raise CallError(Problem(f"no finding is called {harmless(code)}", Place(), hint))
-    say(checks.explain(code).rstrip() + "\n")
+    titles = {check.CODE: check.TITLE for check in checks.CHECKS}
+    longest = max(map(len, titles))
+    say("".join(f"{one:{longest}}  {title}\n" for one, title in sorted(titles.items())))
     return NO_FAULT
 
 
@@ -268,7 +262,11 @@ def run(words: Sequence[str]) -> int:
     except MemoryError:
         complain("replay: this machine has not enough memory for it (close other programs and try again)")
     except Exception as error:
-        return _usage(error) if hasattr(error, "exit_code") else _unexpected(error, words)
+        if hasattr(error, "exit_code"):
+            return _usage(error)
+        from replay.defect import tell
+
+        tell(error, words)
     return NOT_ANSWERED
 
 
@@ -282,27 +280,6 @@ def _usage(error: Any) -> int:
     return NOT_ANSWERED
 
 
-def _unexpected(error: Exception, words: Sequence[str]) -> int:
-    """A defect of ours: one line for the user, and a file with what is needed to mend it."""
-    import platform
-    import tempfile
-    import traceback
-
-    from replay._version import VERSION
-
-    complain(f"replay: this should not have happened: {type(error).__name__}: {harmless(str(error), 500)}")
-    try:
-        handle, name = tempfile.mkstemp(prefix="replay-", suffix=".txt")
-        with os.fdopen(handle, "w", encoding="utf-8", errors="replace") as file:
-            file.write(f"replay {VERSION}, Python {platform.python_version()}, {platform.platform()}\n")
-            file.write(f"called with {list(words)!r}\n\n{''.join(traceback.format_exception(error))}")
-    except OSError:
-        complain("replay: it is a defect of this program; please report it with the command and the line above")
-    else:
-        complain(f"replay: it is a defect of this program; please report it and send {name} along")
-    return NOT_ANSWERED
-
-
 def _stop(signal_number: int, frame: Any) -> None:
     raise KeyboardInterrupt
 
@@ -311,8 +288,7 @@ def main() -> None:
     """The `replay` command."""
     with contextlib.suppress(ValueError):  # not in the main thread
         signal.signal(signal.SIGTERM, _stop)
-    for stream in (sys.stdout, sys.stderr):
-        # A terminal that cannot show a character shows a question mark, and no error.
+    for stream in (sys.stdout, sys.stderr):  # what a terminal cannot show becomes a question mark, and no error
         with contextlib.suppress(AttributeError, OSError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     try:

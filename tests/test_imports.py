@@ -33,9 +33,10 @@ ALLOWED: dict[str, set[str]] = {
     "": {"_version", "simulate"},
     "terminal": {"errors", "text", "report"},
     "call": {"errors", "text"},
+    "defect": {"_version", "text", "terminal"},
     "cli": {
         "_version", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate",
-        "demo", "",
+        "demo", "defect", "",
     },
     "__main__": {"cli"},
 }  # fmt: skip
