@@ -9,7 +9,7 @@ Why it matters before a show
 How it is told
     Played peak (the peak that recurs, in the part that is judged) plus the rise expected for the kind of source gives
     the expected show peak; above -1 dBTP it is told. A warning, likely: the rise is common practice and not measured.
-    Not for a take of a line check, nor for channels that are off.
+    Not for a take of a line check, for channels that are off, for timecode, nor for players on digital inputs.
 
 What can fool it
     A band that gave everything at the soundcheck; a source of another kind than the input list says.
@@ -43,6 +43,9 @@ def check(show: Show) -> Iterator[Finding]:
     for view in show.channels:
         expected = view.expected_peak_dbtp
         if view.channel.use == "off" or view.channel.kind == "timecode" or expected is None:
+            continue
+        if view.channel.kind in ("playback", "click") and view.channel.input == "digital":
+            # A player is as loud in the show as now, and there is no preamp that could run out of room.
             continue
         if expected <= show.limit("hot_above"):
             continue

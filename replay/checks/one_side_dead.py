@@ -8,7 +8,7 @@ Why it matters before a show
 
 How it is told
     100 ms levels of both tracks, wherever the louder side is active (within 20 dB of its loud moments); the median
-    difference is 25 dB or more. A warning, likely.
+    difference, and the difference of their loud moments, is 25 dB or more. A warning, likely.
 
 What can fool it
     A stereo source that was played hard to one side all the time.
@@ -78,9 +78,13 @@ def _difference(left: ChannelView, right: ChannelView) -> float | None:
     a, b = a[both], b[both]
     if a.size < LEAST_HOPS:
         return None
-    loud_a, loud_b = np.percentile(a, 95), np.percentile(b, 95)
-    louder, loud = (a, loud_a) if loud_a >= loud_b else (b, loud_b)
-    if loud < LEAST_LEVEL:
+    # A side that is loud now and then is not dead: its loud moments must be as far below as the median is.
+    loud_a, loud_b = (float(np.percentile(side, 95)) for side in (a, b))
+    if max(loud_a, loud_b) < LEAST_LEVEL:
         return None
-    active = louder >= loud - ACTIVE_WITHIN
-    return float(np.median((a - b)[active])) if active.sum() >= LEAST_HOPS else None
+    louder = np.maximum(a, b)
+    active = louder >= max(loud_a, loud_b) - ACTIVE_WITHIN
+    if active.sum() < LEAST_HOPS:
+        return None
+    median, loud = float(np.median((a - b)[active])), loud_a - loud_b
+    return min(median, loud, key=abs) if median * loud > 0 else 0.0
