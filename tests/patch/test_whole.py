@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import doctest
+import functools
 import importlib
+import io
 import re
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -210,12 +213,9 @@ def test_any_value_anywhere(tmp_path: Path, where: str, value: object, key: str)
     _ends(tmp_path, toml(top).replace("None", "nan").encode(), LIST)
 
 
-@FUZZ
-@given(data=st.data())
-def test_a_damaged_spreadsheet(tmp_path: Path, data: st.DataObject) -> None:
-    need_package("openpyxl")
-    import io
-
+@functools.cache
+def _book() -> bytes:
+    """The list as a spreadsheet, made once: it holds the time at which it is made."""
     import openpyxl
 
     book = openpyxl.Workbook()
@@ -223,5 +223,30 @@ def test_a_damaged_spreadsheet(tmp_path: Path, data: st.DataObject) -> None:
         book.active.append(line.split(","))
     stream = io.BytesIO()
     book.save(stream)
-    (tmp_path / "patch.toml").unlink(missing_ok=True)
-    _ends(tmp_path, GOOD.replace(b"inputs.csv", b"inputs.xlsx"), data.draw(_damaged(stream.getvalue())), "inputs.xlsx")
+    return stream.getvalue()
+
+
+def _ends_as_spreadsheet(folder: Path, data: bytes) -> None:
+    _ends(folder, GOOD.replace(b"inputs.csv", b"inputs.xlsx"), data, "inputs.xlsx")
+
+
+@FUZZ
+@given(data=st.data())
+def test_a_damaged_spreadsheet(tmp_path: Path, data: st.DataObject) -> None:
+    need_package("openpyxl")
+    _ends_as_spreadsheet(tmp_path, data.draw(_damaged(_book())))
+
+
+@FUZZ
+@given(data=st.data())
+def test_a_spreadsheet_with_a_damaged_part(tmp_path: Path, data: st.DataObject) -> None:
+    need_package("openpyxl")
+    with zipfile.ZipFile(io.BytesIO(_book())) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist() if "docProps" not in name}
+    name = data.draw(st.sampled_from(sorted(parts)))
+    parts[name] = data.draw(_damaged(parts[name]))
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w") as archive:
+        for part, content in parts.items():
+            archive.writestr(part, content)
+    _ends_as_spreadsheet(tmp_path, stream.getvalue())
