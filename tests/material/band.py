@@ -21,7 +21,7 @@ SLOT_S = 15.0
 LEAD_S = 0.5
 REST_S = 2.4
 DAMP_S = 0.8
-"""A song fills its slot of about 15 s but for a lead and a rest; everything is damped within 0.8 s of its end."""
+"""A song fills its slot but for a lead and a rest; everything is damped within 0.8 s of its end."""
 
 PROGRESSIONS = ((0, 5, 3, 4), (0, 3, 4, 3), (5, 3, 0, 4), (0, 4, 5, 3))
 SCALE = (0, 2, 4, 5, 7, 9, 11)
@@ -78,9 +78,15 @@ def chance(seed: int, *what: object) -> np.random.Generator:
 
 
 def schedule(
-    chosen: list[Line], seed: int, seconds: float, *, line_check: bool = False, turn_s: float = 2.5
+    chosen: list[Line],
+    seed: int,
+    seconds: float,
+    *,
+    line_check: bool = False,
+    turn_s: float = 2.5,
+    slot_s: float = SLOT_S,
 ) -> Schedule:
-    """Songs of about 12 s for `seconds`, after a line check in the order of the list that takes its own time."""
+    """Songs in slots of about `slot_s` for `seconds`; before them, if wanted, a line check in the list's order."""
     turns = []
     now = 0.0
     if line_check:
@@ -91,7 +97,7 @@ def schedule(
             turns.append((source, now, now + turn_s))
             now += turn_s + 1.2
         now = round(now + 1.0, 1)
-    count = max(1, round(seconds / SLOT_S))
+    count = max(1, round(seconds / slot_s))
     slot = seconds / count
     rng = chance(seed, "songs")
     songs = []

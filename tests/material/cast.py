@@ -94,7 +94,7 @@ SOURCES = {
         Source(name="director", play="speech", what="en-us+m5", pitch=50, at=(0.0, 14.0), spl=104),
         Source(name="choir 1", play="pad", what=52, low=60, at=(4.2, 1.0), spl=98, reach=0.5),
         Source(name="choir 2", play="pad", what=53, low=55, at=(5.0, 1.0), spl=98, reach=0.5),
-        _di("playback", "stereo", 50, 52),
+        _di("playback", "stereo", 48, 52),
         _di("click", "clicks", 0, 0),
         _di("ltc", "ltc", 0, 0),
         _di("piano", "stereo", 0, 48),

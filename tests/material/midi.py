@@ -50,6 +50,8 @@ def midi_file(program: int, notes: tuple[Note, ...]) -> bytes:
 @cache
 def render(program: int, notes: tuple[Note, ...], rate: int, frames: int) -> np.ndarray:
     """Notes of one General MIDI program (from 0) as float32 of shape (2, frames); largest peak 1."""
+    from scipy.signal import butter, sosfilt
+
     need("fluidsynth")
     need_path(FONT, "fluid-soundfont-gm")
     if not notes:
@@ -64,6 +66,8 @@ def render(program: int, notes: tuple[Note, ...], rate: int, frames: int) -> np.
             capture_output=True,
         )
         both = np.fromfile(audio, np.float32).reshape(-1, 2).T[:, :frames]
+        # Some instruments of the font carry an offset that no line output would pass on.
+        both = sosfilt(butter(2, 20, "highpass", fs=rate, output="sos"), both).astype(np.float32)
     out = np.zeros((2, frames), np.float32)
     out[:, : both.shape[1]] = both / np.abs(both).max()
     return out

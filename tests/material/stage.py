@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from tests.material.band import Schedule, chance, play, schedule
+from tests.material.band import SLOT_S, Schedule, chance, play, schedule
 from tests.material.cast import SOURCES, Line, Source, lines
 from tests.material.ltc import ltc
 from tests.material.recording import Input, Recording
@@ -152,16 +152,17 @@ def record(
     extras: bool = True,
     line_check: bool = False,
     bleed: bool = True,
+    slot_s: float = SLOT_S,
     target_dbfs: tuple[float, float] = TARGET_DBFS,
 ) -> Recording:
     """A recording of `count` inputs with healthy levels. The same for the same arguments, to the sample.
 
     `extras` False leaves out talkback, timecode, click and spares; `bleed` False gives each microphone its own source
-    alone; `line_check` puts one in front (which makes the take longer than `seconds`). Gains are whole dB that bring
-    each input's sample peak into `target_dbfs` (up to 1 dB below it).
+    alone; `line_check` puts one in front (which makes the take longer than `seconds`); a song fills about `slot_s`.
+    Gains are whole dB that bring each input's sample peak into `target_dbfs` (up to 1 dB below it).
     """
     chosen = lines(count, extras=extras)
-    plan: Schedule = schedule(chosen, seed, seconds, line_check=line_check)
+    plan: Schedule = schedule(chosen, seed, seconds, line_check=line_check, slot_s=slot_s)
     names = list(dict.fromkeys(line.source for line in chosen))
     sounds = play(names, plan, seed=seed, rate=rate, kit=kit)
     frames = round(plan.seconds * rate)
