@@ -135,7 +135,7 @@ def explain(
 )
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to write it to.")],
-    minutes: Annotated[float, typer.Option(metavar="N", min=0.5, max=240.0, help="How long the take is to be.")] = 10.0,
+    minutes: Annotated[float, typer.Option(metavar="N", min=1.0, max=240.0, help="How long the take is to be.")] = 10.0,
     pocket: Annotated[bool, typer.Option("--pocket", help="Write the small show of a few seconds instead.")] = False,
 ) -> Work:
     return partial(_demo, folder, minutes, pocket)

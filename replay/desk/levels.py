@@ -94,7 +94,7 @@ def _greatest(sums: np.ndarray, whole: np.ndarray, starts: np.ndarray, length: i
     few windows in a thousand.
     """
     step, hops = CELLS_PER_HOP, len(sums) // CELLS_PER_HOP
-    coarse: np.ndarray = sums[: hops * step].reshape(hops, step).sum(axis=1)
+    coarse = np.asarray(sums[: hops * step].reshape(hops, step).sum(axis=1))
     touched = sliding_sums(coarse, length // step + 1)
     if len(touched) == 0:
         return float(_windows(sums, whole, starts, length).max(initial=0.0))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+import threading
 import weakref
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
@@ -246,6 +247,10 @@ def measurement(track: int, history: History, owner: object = None) -> Measureme
     )
 
 
+class _StoppedError(Exception):
+    """Ends a job whose result nobody waits for any more."""
+
+
 def measure(
     tracks: Sequence[Track],
     rate: int,
@@ -262,11 +267,14 @@ def measure(
     """
     workers = workers or os.cpu_count() or 1
     work = jobs(tracks, rate, folder, workers=workers)
+    stop = threading.Event()
     total = max(1, sum(hops_of(track.stop, rate) * rate // 10 for track in tracks))
     done = 0
 
     def tick(frames: int) -> None:
         nonlocal done
+        if stop.is_set():
+            raise _StoppedError
         done += frames
         if progress is not None:
             progress(min(1.0, done / total))
@@ -282,7 +290,9 @@ def measure(
             try:
                 results = [one for future in futures for one in future.result()]
             except BaseException:
-                pool.shutdown(wait=False, cancel_futures=True)
+                # Interrupted, or one job failed: the others end at their next tick.
+                stop.set()
+                pool.shutdown(cancel_futures=True)
                 raise
     by_number = {one.track: one for one in results}
     return [by_number[track.number] for track in tracks]

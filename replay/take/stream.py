@@ -20,7 +20,9 @@ from replay.grid import CELLS_PER_HOP, cell_start, hop_start, longest_hop
 from replay.lanes import LANES
 from replay.take.block import HALO, Block
 from replay.take.decode import KINDS, SPARE, decode_group, decode_lane
+from replay.take.library import open_file
 from replay.take.model import AudioFile, Segment, Track
+from replay.take.opened import Unreadable
 
 READ_BYTES = 1 << 18
 """Bytes to read from a file at a time, at least one hop and at most AHEAD_HOPS: enough to make a read's cost small."""
@@ -74,8 +76,8 @@ class _Source:
             return
         try:
             got = self._read_plain(start, count) if self.file.encoding else self._decode(start, count)
-        except (OSError, RuntimeError):
-            # libsndfile's errors are RuntimeErrors; either way the file ends here for us.
+        except (OSError, RuntimeError, Unreadable):
+            # The library's errors while decoding are RuntimeErrors; either way the file ends here for us.
             got = 0
         if got < count:
             self.broken_at = start + got
@@ -99,9 +101,7 @@ class _Source:
 
     def _decode(self, start: int, count: int) -> int:
         if self._handle is None:
-            import soundfile
-
-            self._handle = soundfile.SoundFile(self.file.path)
+            self._handle = open_file(self.file.path)
         if self._handle.tell() != start:
             self._handle.seek(start)
         dtype = "int32" if self.encoding == "s32" else "float64"
@@ -120,11 +120,10 @@ def _layout(file: AudioFile) -> tuple[str, int]:
     """The encoding in which a file's samples reach the decoder, and the bytes of one frame."""
     if file.encoding:
         return file.encoding, file.frame_bytes
-    import soundfile
-
     try:
-        encoding = "s32" if soundfile.info(str(file.path)).subtype in _INTEGER_SUBTYPES else "f64"
-    except RuntimeError:
+        with open_file(file.path) as sound:
+            encoding = "s32" if sound.subtype in _INTEGER_SUBTYPES else "f64"
+    except (OSError, Unreadable):
         encoding = "f64"
     return encoding, file.channels * _WIDTHS[encoding]
 
