@@ -99,7 +99,8 @@ def _greatest(sums: np.ndarray, whole: np.ndarray, starts: np.ndarray, length: i
     if len(touched) == 0:
         return float(_windows(sums, whole, starts, length).max(initial=0.0))
     fewest = int((starts[length:] - starts[:-length]).min())
-    exact = sliding_sums(whole[: hops * step].reshape(hops, step).all(axis=1).astype(np.float64), length // step)
+    exists = np.asarray(whole[: hops * step].reshape(hops, step).all(axis=1), np.float64)
+    exact = sliding_sums(exists, length // step)
     aligned = sliding_sums(coarse, length // step)
     # Rounding differs between ways of adding: the margin makes up for it on both sides.
     most = float((aligned[exact == length // step]).max(initial=0.0)) / (fewest + 1) * (1 - 1e-6)
