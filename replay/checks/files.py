@@ -31,7 +31,7 @@ def from_troubles(
         tracks = sorted({track for trouble in troubles for track in trouble.tracks})
         lost = [trouble.lost_s for trouble in troubles if trouble.lost_s is not None]
         starts = [trouble.start_s for trouble in troubles if trouble.start_s is not None]
-        message = harmless(first.detail, 400)
+        message = harmless(first.detail, 400).removesuffix(".") + "."
         if len(troubles) > 1 and any(trouble.detail != first.detail for trouble in troubles):
             message += f" {words.count(len(troubles) - 1, 'more is like it', 'more are like it')}."
         yield Finding(

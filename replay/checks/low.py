@@ -56,7 +56,7 @@ def check(show: Show) -> Iterator[Finding]:
             continue
         if view.track.active_s < show.limit("low_active_s") or not has_source(show, view.track):
             continue
-        how = turn(view)
+        how = turn(view, up=True)
         buys = how is not None and _raising_buys(view)
         why = "; its floor is that of the word length" if buys else ""
         yield Finding(

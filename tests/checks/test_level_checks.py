@@ -134,6 +134,20 @@ class TestClipped:
         [
             (replace(DOWN, pad="in", new_gain_db=48), "Mute it, put the pad of riser 7 in and set its gain 38 -> 48"),
             (Advice(gain_db=-10), "Turn riser 7 down by 10 dB"),
+            (
+                Advice(gain_db=-10, pad="in"),
+                "Mute it, put the pad of riser 7 in and bring its level down by 10 dB in all",
+            ),
+            (
+                Advice(gain_db=0, was_db=0, new_gain_db=0),
+                "Bring it down at the source: the preamp of riser 7 can give no more",
+            ),
+            (
+                replace(DOWN, ask="ask the monitor desk"),
+                "Ask the monitor desk; then turn riser 7 down by 10 dB (38 -> 28)",
+            ),
+            # Pulled up with its pair or socket: nothing to do with a clip.
+            (UP, "Turn riser 7 down by at least 6 dB"),
             (Advice(gain_db=-7.5, was_db=38, new_gain_db=30.5), "Turn riser 7 down by 7.5 dB (38 -> 30.5)"),
         ],
     )
@@ -151,6 +165,19 @@ class TestClipped:
         session.advice[7] = Advice(gain_db=-10, at_source=True)
         (finding,) = found(clipped, session)
         assert finding.action == "Bring it down by 10 dB at the pack or the receiver, record again and check."
+
+    @pytest.mark.parametrize(
+        ("entry", "where"), [("line", "the instrument's output"), ("rf", "the pack or the receiver")]
+    )
+    def test_radio_and_line_sources_come_before_their_preamp(self, entry, where):
+        session = Session()
+        session.channels[7]["input"] = entry
+        session.tracks[7].clipping = runs((1, 2.0))
+        session.advice[7] = DOWN
+        (finding,) = found(clipped, session)
+        assert finding.action == (
+            f"See to {where} first; then turn riser 7 down by 10 dB (38 -> 28), record again and check."
+        )
 
 
 class TestOverFullScale:
