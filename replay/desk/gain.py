@@ -117,6 +117,10 @@ def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: flo
     if box is None or box.gain is None or channel.input == "digital" or source.kind.name in NO_PREAMP_KINDS:
         return Advice(gain_db=change, at_source=True, reason=reason, order="turn the source's own output", ask="")
     pad, new, given = _settings(channel, box, change, notes)
+    expected = expected_peak(source, of)
+    if given > 0 and expected is not None and show_peak - expected - given >= LEAST_CHANGE_DB:
+        short = show_peak - expected - given
+        notes.append(f"{short:.0f} dB more would be wanted: {MOST_UP_DB:g} dB at a time, then record again and look")
     if channel.input in ("rf", "line"):
         first = "the transmitter or receiver" if channel.input == "rf" else "the instrument's or player's output"
         notes.append(f"see to {first} first, then the preamp")
