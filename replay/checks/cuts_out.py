@@ -155,21 +155,27 @@ def _falls(show: Show, tracks: list[TrackView]) -> list[Cut]:
 def _fall(show: Show, track: TrackView, levels: np.ndarray, plays: np.ndarray) -> Cut | None:
     drop, least = show.limit("cuts_out_drop"), round(show.limit("cuts_out_s") * 10)
     there = np.isfinite(levels)
+    played = np.concatenate(([0], np.cumsum(plays)))
+    before: np.ndarray | None = None
     for threshold in _thresholds(levels[there], drop, least):
-        below = there & (levels < threshold)
-        runs = [(int(a), int(b)) for a, b in runs_of(below) if b - a >= least]
+        runs = runs_of(there & (levels < threshold))
+        runs = runs[runs[:, 1] - runs[:, 0] >= least]
+        if before is not None and np.array_equal(runs, before):
+            continue
+        before = runs
+        # The cheap question first: most falls are pauses of the whole band, or were there from the start.
+        asked = runs[(runs[:, 0] > np.argmax(there)) & (played[runs[:, 1]] - played[runs[:, 0]] >= least)]
+        dead = tuple((int(a), int(b)) for a, b in asked if _is_steady(levels[a:b]))
+        if not dead:
+            continue
         inside = np.zeros(levels.size, bool)
         for a, b in runs:
             inside[a:b] = True
         rest = levels[there & ~inside]
-        if not runs or rest.size < REST_S * 10:
+        if rest.size < REST_S * 10:
             continue
         floor, ceiling = np.percentile(rest, 1), np.percentile(levels[inside], 99)
-        if floor - ceiling < drop:
-            continue
-        first = int(np.flatnonzero(there)[0])
-        dead = tuple((a, b) for a, b in runs if a > first and _is_dead(levels[a:b], plays[a:b], least))
-        if dead and _knows_better(levels, inside, plays):
+        if floor - ceiling >= drop and _knows_better(levels, inside, plays):
             return Cut(track, dead, False, float(floor - ceiling))
     return None
 
@@ -198,9 +204,9 @@ def _knows_better(levels: np.ndarray, dead: np.ndarray, plays: np.ndarray) -> bo
     return bool(np.mean(alive <= np.percentile(alive, 95) - BLEED_BELOW) >= BLEED_SHARE)
 
 
-def _is_dead(levels: np.ndarray, plays: np.ndarray, least: int) -> bool:
+def _is_steady(levels: np.ndarray) -> bool:
     low, high = np.percentile(levels, [5, 95])
-    return bool(high - low <= STEADY_DB and plays.sum() >= least)
+    return bool(high - low <= STEADY_DB)
 
 
 def _told(show: Show, cuts: list[Cut]) -> Iterator[Finding]:
