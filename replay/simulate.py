@@ -25,6 +25,7 @@ from replay.patch.model import Channel, Patch
 from replay.patch.routes import Routes, routes
 from replay.take.find import open_take
 from replay.take.model import FileTrouble, Take, Track
+from replay.text import harmless
 
 Progress = Callable[[float, str], None]
 
@@ -77,7 +78,7 @@ def check(
     say = progress or _silent
     store = Store(kept_in or default_folder()) if keep else None
     patch = read_patch(Path(show))
-    limits = limits_of(patch.limits)
+    limits = limits_of(patch.limits, patch.path.name)
     patch, shifts_by_channel = _tried(patch, trims or {}, gains or {})
     ways = routes(patch)
     found = open_take(
@@ -231,7 +232,7 @@ def _with_broken(take: Take, broken: Mapping[int, int]) -> Take:
         troubles.append(
             FileTrouble(
                 code="unreadable" if frame <= track.start else "truncated",
-                detail=f"could not be read from {frame / take.rate:.1f} s on: {lost:.1f} s are lost",
+                detail=f"{harmless(track.file_name)} could not be read from {frame / take.rate:.1f} s on: {lost:.1f} s are lost.",
                 files=(track.file_name,),
                 tracks=(number,),
                 lost_s=lost,

@@ -29,15 +29,15 @@ ALLOWED: dict[str, set[str]] = {
     "checks": {"errors", "text", "units", "grid", "patch", "take", "meters", "desk"},
     "report": {"errors", "text", "units", "grid", "patch", "take", "desk", "checks"},
     "demo": {"errors", "units"},
-    "simulate": {"errors", "compiled", "patch", "take", "meters", "desk", "checks"},
+    "simulate": {"errors", "text", "compiled", "patch", "take", "meters", "desk", "checks"},
     "": {"_version", "simulate"},
     "terminal": {"errors", "text", "report"},
     "call": {"errors", "text"},
     "defect": {"_version", "text", "terminal"},
-    "cli": {
-        "_version", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate",
-        "demo", "defect", "",
+    "commands": {
+        "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate", "demo", "",
     },
+    "cli": {"_version", "errors", "text", "terminal", "report", "commands", "defect"},
     "__main__": {"cli"},
 }  # fmt: skip
 
