@@ -228,15 +228,16 @@ def _with_broken(take: Take, broken: Mapping[int, int]) -> Take:
         track = take.track(number)
         if track is None:
             continue
-        lost = (track.stop - frame) / take.rate
+        start, lost = frame / take.rate, (track.stop - frame) / take.rate
+        name = harmless(track.file_name)
         troubles.append(
             FileTrouble(
                 code="unreadable" if frame <= track.start else "truncated",
-                detail=f"{harmless(track.file_name)} could not be read from {frame / take.rate:.1f} s on: {lost:.1f} s are lost.",
+                detail=f"{name} could not be read from {start:.1f} s on: {lost:.1f} s are lost.",
                 files=(track.file_name,),
                 tracks=(number,),
                 lost_s=lost,
-                start_s=frame / take.rate,
+                start_s=start,
             )
         )
     return replace(take, troubles=take.troubles + tuple(troubles)) if troubles else take
