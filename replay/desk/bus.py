@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from replay.compiled import kernel
+from replay.grid import hops_of
 from replay.lanes import LANES
 from replay.take.block import HALO, Block
 from replay.take.model import Track
@@ -55,6 +56,7 @@ def sum_peaks(
     cuts = [range(at, min(at + LANES, len(tracks))) for at in range(0, len(tracks), LANES)]
     total = Block(rate)
     meters = (peak.Meter(rate), true_peak.Meter(rate))
+    end = max((hops_of(track.stop, rate) for track in tracks), default=0)
     out = {name: np.zeros(LANES) for name in ("high", "low", "true_peak", "true_peak_limit")}
     found = np.zeros((last - first, buses))
     with Reader(tracks, rate) as reader:
@@ -73,6 +75,8 @@ def sum_peaks(
                 continue
             for meter in meters:
                 meter.feed(total, out)
+            if hop == end - 1:
+                meters[1].end(total, out, np.ones(LANES, bool))
             found[hop - first] = out["true_peak"][:buses]
             if progress is not None and hop % 50 == 0:
                 progress((hop - first) / max(1, last - first))

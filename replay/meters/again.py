@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from replay.grid import hop_start
+from replay.grid import hop_start, hops_of
 from replay.meters.true_peak import played
 from replay.take.model import Track
 
@@ -36,7 +36,10 @@ def reader(track: Track, rate: int) -> Callable[[Sequence[int]], np.ndarray]:
                 group.fill(block, hop)
             assert block.start == hop_start(hop, rate)
             peak.Meter(rate).feed(block, out)
-            true_peak.Meter(rate).feed(block, out)
+            meter = true_peak.Meter(rate)
+            meter.feed(block, out)
+            if hop == hops_of(track.stop, rate) - 1:
+                meter.end(block, out, np.ones(8, bool))
             found[place] = out["true_peak"][0]
         return found
 

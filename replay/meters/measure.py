@@ -7,14 +7,16 @@ Tracks of one polyphonic file share a job, so that the file is read once a job. 
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import tempfile
 import threading
+import time
 import weakref
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +24,7 @@ import numpy as np
 from replay.grid import CELLS_PER_HOP, hops_of
 from replay.meters.history import CHUNK_HOPS, History, Writer
 from replay.meters.model import Column, Measurement
+from replay.meters.store import WORK_PREFIX
 from replay.take.model import Track
 
 GROUP = 8
@@ -81,7 +84,7 @@ def jobs(tracks: Sequence[Track], rate: int, folder: Path, *, workers: int) -> l
 class _GroupPass:
     """The meters of up to eight tracks, and the chunk of histories that they fill."""
 
-    def __init__(self, tracks: Sequence[Track], paths: Sequence[Path], rate: int) -> None:
+    def __init__(self, tracks: Sequence[Track], rate: int) -> None:
         from replay.meters import meters
         from replay.take.block import Block
 
@@ -99,16 +102,24 @@ class _GroupPass:
         self._filled = 0
         self._written = 0
         self.hops = [hops_of(track.stop, rate) for track in tracks]
-        self.writers = [Writer(path, self.columns) for path in paths]
+        self._ends = np.array(self.hops + [0] * (GROUP - len(tracks)))
+        self.writers: list[Writer] = []
         self.peaks = np.zeros(GROUP)
         self.bad = np.zeros(GROUP)
         self.over = np.zeros(GROUP)
+
+    def write_to(self, paths: Sequence[Path]) -> None:
+        for path in paths:
+            self.writers.append(Writer(path, self.columns))
 
     def feed(self) -> None:
         out = self._rows[self._filled]
         for meter in self.meters.values():
             meter.feed(self.block, out)
         self._filled += 1
+        ending = self._ends == self._written + self._filled
+        if ending.any():
+            self.meters["true_peak"].end(self.block, out, ending)
         if self._filled == CHUNK_HOPS:
             self.flush()
 
@@ -134,12 +145,14 @@ class _GroupPass:
 def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
     """Measure a job's tracks. `tick` is called now and then with the frames (of all tracks) done since the last call.
 
-    Raises OSError where the histories cannot be written.
+    Histories get their names when they are whole: a job that was given up on and done again elsewhere does no harm even
+    where its first worker is still at it. Raises OSError where the histories cannot be written.
     """
     from replay.take.stream import Reader
 
     last = max(hops_of(track.stop, job.rate) for track in job.tracks)
-    paths = [Path(job.folder) / f"{name}.history" for name in job.names]
+    attempt = f"{os.getpid()}-{threading.get_ident()}-{time.monotonic_ns()}"
+    paths = [Path(job.folder) / f"{name}.{attempt}.part" for name in job.names]
     order = range(len(job.tracks))
     cuts = [order[at : at + GROUP] for at in range(0, len(order), GROUP)]
     passes: list[_GroupPass] = []
@@ -147,7 +160,8 @@ def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
         try:
             groups = [reader.group(cut) for cut in cuts]
             for cut in cuts:
-                passes.append(_GroupPass([job.tracks[i] for i in cut], [paths[i] for i in cut], job.rate))
+                passes.append(_GroupPass([job.tracks[i] for i in cut], job.rate))
+                passes[-1].write_to([paths[i] for i in cut])
             done = 0
             for hop in range(last):
                 for group, one in zip(groups, passes, strict=True):
@@ -163,10 +177,19 @@ def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
             for cut, group, one in zip(cuts, groups, passes, strict=True):
                 one.flush()
                 results += _results(one, group.codes, [paths[i] for i in cut], [reader.broken_at(i) for i in cut])
+            return [_named(result, name) for result, name in zip(results, job.names, strict=True)]
         finally:
             for one in passes:
                 one.close()
-    return results
+            for path in paths:
+                with contextlib.suppress(OSError):
+                    path.unlink(missing_ok=True)
+
+
+def _named(result: Measured, name: str) -> Measured:
+    path = Path(result.path).parent / f"{name}.history"
+    os.replace(result.path, path)
+    return replace(result, path=str(path))
 
 
 def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: Sequence[int | None]) -> list[Measured]:
@@ -221,7 +244,7 @@ class Scratch:
     """A folder for histories that lives as long as somebody may still ask for one, and is removed then."""
 
     def __init__(self, inside: Path | None = None) -> None:
-        self.path = Path(tempfile.mkdtemp(prefix="replay-", dir=inside))
+        self.path = Path(tempfile.mkdtemp(prefix=WORK_PREFIX, dir=inside))
         weakref.finalize(self, shutil.rmtree, self.path, ignore_errors=True)
 
 
@@ -280,10 +303,16 @@ def measure(
             progress(min(1.0, done / total))
 
     if executor is not None:
-        futures = [executor.submit(run, job) for job in work]
+        elsewhere = {executor.submit(run, job): job for job in work}
         results = []
-        for future in as_completed(futures):
-            results += future.result()
+        try:
+            for future in as_completed(elsewhere):
+                results += future.result()
+                tick(sum(hops_of(track.stop, rate) * rate // 10 for track in elsewhere[future].tracks))
+        except BaseException:
+            for future in elsewhere:
+                future.cancel()
+            raise
     else:
         with ThreadPoolExecutor(max_workers=workers) as pool:
             futures = [pool.submit(run, job, tick) for job in work]

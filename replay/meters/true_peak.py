@@ -6,14 +6,16 @@ under a Kaiser window, beta 6) and lays a parabola through each maximum: within 
 of the rate. Never below the sample peak.
 
 Oversampling is done only where it can matter. Between two neighbouring samples the interpolated signal leaves the
-straight line between them by no more than BEND times the greatest second difference nearby; an interval is interpolated
-only where that bound exceeds both the hop's peak found so far and the track's threshold. The threshold is a level that
-peaks have reached at least nine times so far, far enough apart that neither the take's true peak nor its played peak
-(the fifth-highest, see `played`) can lie below it. So the whole take's figures are exact; for every hop two columns say
-between which limits its own true peak lies, and a question about a part of the take that needs a hop more closely reads
-it again (`replay.take.moments`).
+straight line between them by no more than BEND times the greatest second difference nearby, parabola included; an
+interval is interpolated only where that bound exceeds both the hop's peak found so far and the track's threshold. The
+threshold is a level that peaks have reached at least nine times so far, far enough apart that neither the take's true
+peak nor its played peak (the fifth-highest, see `played`) can lie below it. So the whole take's figures are exact; for
+every hop two columns say between which limits its own true peak lies, and a question about a part of the take that
+needs a hop more closely reads it again (`replay.meters.again`).
 
 A hop's figure belongs to the intervals that begin DELAY frames before the hop, since the filter needs to see ahead.
+Where a track ends, the intervals that the next hop would have taken are looked at with silence behind them, and belong
+to its last hop.
 """
 
 from __future__ import annotations
@@ -28,7 +30,7 @@ from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "true_peak"
-VERSION = 1
+VERSION = 2
 COLUMNS = (
     Column("true_peak", "fraction of full scale, at least", 100, "f8", "shift"),
     Column("true_peak_limit", "fraction of full scale, at most", 100, "f8", "shift"),
@@ -51,12 +53,13 @@ def _design() -> tuple[np.ndarray, float, np.ndarray]:
     (TAPS,), by the sample on which a second difference is centred plus one.
 
     Each point's taps are corrected to carry constants and straight lines exactly; then the difference from linear
-    interpolation is a weighted sum of second differences, and the sum of the weights' magnitudes bounds it.
+    interpolation is a weighted sum of second differences, and the sum of the weights' magnitudes bounds it. So does it
+    for a parabola through three points, whose weights are theirs mixed: the largest sum that a vertex can have counts.
     """
     positions = np.arange(TAPS) - BEFORE
     taps = np.zeros((TAPS, LANES))
-    bend = 0.0
-    largest = np.zeros(TAPS)
+    # Weights at the ten points -1/7, 0, 1/7 .. 6/7, 1, 8/7; those of the two samples themselves are 0.
+    weights = np.zeros((STEPS + 3, TAPS))
     for lane, point in enumerate(_POINTS):
         away = positions - point
         inside = np.abs(away) < HALF
@@ -68,13 +71,21 @@ def _design() -> tuple[np.ndarray, float, np.ndarray]:
         level, slope = np.linalg.solve(system, wrong)
         filtered = filtered + (level + slope * away) * window
         taps[:, lane] = filtered
-        if 0 <= point <= 1:
-            line = np.zeros(TAPS)
-            line[BEFORE], line[BEFORE + 1] = 1 - point, point
-            weights = np.cumsum(np.cumsum(filtered - line))
-            bend = max(bend, float(np.abs(weights).sum()))
-            largest = np.maximum(largest, np.abs(weights))
-    return taps, bend, largest
+        line = np.zeros(TAPS)
+        line[BEFORE], line[BEFORE + 1] = 1 - point, point
+        weights[round(point * STEPS) + 1] = np.cumsum(np.cumsum(filtered - line))
+    # Vertices lie at most half a step from the highest point; between the hundredths of a step nothing much happens.
+    beside = np.linspace(-0.5, 0.5, 101)[:, None]
+    bend = 0.0
+    largest = np.zeros(TAPS)
+    for k in range(1, STEPS + 2):
+        left, right = beside * (beside - 1) / 2 * weights[k - 1], beside * (beside + 1) / 2 * weights[k + 1]
+        mixed = np.abs(left + (1 - beside**2) * weights[k] + right)
+        # What lies outside of the interval is its neighbour's.
+        mixed = mixed[(k - 1 + beside[:, 0] >= 0) & (k - 1 + beside[:, 0] <= STEPS)]
+        bend = max(bend, float(mixed.sum(axis=1).max()))
+        largest = np.maximum(largest, mixed.max(axis=0))
+    return taps, bend * 1.00001, largest * 1.00001
 
 
 _TAPS, BEND, _LARGEST = _design()
@@ -92,7 +103,8 @@ def _bounds(samples, first, intervals, peaks, bends):
     for s in range(-1, strides + 1):
         peak = splat(0.0)
         bend = splat(0.0)
-        start = first + s * STRIDE
+        # The stride behind the last one may begin where there are no samples any more.
+        start = min(first + s * STRIDE, last + DELAY - 1)
         stop = min(start + STRIDE, last + DELAY - 1)
         before = load(samples, start - 1)
         here = load(samples, start)
@@ -156,12 +168,13 @@ def _interpolate(samples, row, lane, taps, scratch):
 
 @kernel
 def _true_peaks(samples, first, intervals, taps, peaks, bends, scratch, thresholds, result, limits):
-    """Raise `result` (8,), which holds the hop's sample peaks, to the true peaks where these exceed the thresholds;
-    `limits` (8,) says what they cannot exceed."""
+    """Raise `result` (8,), which holds the peaks found so far (at first the hop's sample peaks), to the true peaks where
+    these exceed the thresholds; `limits` (8,) says what they cannot exceed."""
     strides = (intervals + STRIDE - 1) // STRIDE
     for lane in range(LANES):
         found = max(result[lane], thresholds[lane])
-        if result[lane] == 0.0:
+        if result[lane] == 0.0 and peaks[0, lane] == 0.0 and bends[0, lane] == 0.0 and bends[1, lane] == 0.0:
+            # Silence, and silence before it: a signal that ends just before the hop still moves within it.
             limits[lane] = 0.0
             continue
         most = 0.0
@@ -218,21 +231,25 @@ class Meter:
         """One hop; needs the hop's sample peaks (`high`, `low`) in `out`."""
         result = out["true_peak"]
         np.maximum(out["high"], -out["low"], out=result)
-        first = HALO - DELAY
-        _bounds(block.samples, first, block.rows, self._peaks, self._bends)
-        _true_peaks(
-            block.samples,
-            first,
-            block.rows,
-            _TAPS,
-            self._peaks,
-            self._bends,
-            self._scratch,
-            self._thresholds,
-            result,
-            out["true_peak_limit"],
-        )
+        self._look(block.samples, block.rows, result, out["true_peak_limit"])
         self._raise_thresholds(result)
+
+    def end(self, block: Block, out: dict[str, Any], lanes: np.ndarray) -> None:
+        """Look behind the hop just fed in those `lanes` (bool, 8) whose tracks end in it: raises their figures."""
+        samples = np.zeros((HALO + 2 * DELAY, LANES))
+        samples[:HALO] = block.samples[block.rows : block.rows + HALO]
+        result, limits = out["true_peak"].copy(), np.zeros(LANES)
+        # As far behind the last sample as the first hop looks before the first one.
+        self._look(samples, 2 * DELAY, result, limits)
+        np.copyto(out["true_peak"], result, where=lanes)
+        np.copyto(out["true_peak_limit"], np.maximum(out["true_peak_limit"], limits), where=lanes)
+
+    def _look(self, samples: np.ndarray, intervals: int, result: np.ndarray, limits: np.ndarray) -> None:
+        first = HALO - DELAY
+        _bounds(samples, first, intervals, self._peaks, self._bends)
+        _true_peaks(
+            samples, first, intervals, _TAPS, self._peaks, self._bends, self._scratch, self._thresholds, result, limits
+        )
 
     def _raise_thresholds(self, peaks: np.ndarray) -> None:
         # Bins of SPACING hops; every second one counts, so that hops of two bins are SPACING apart at least.
