@@ -1,4 +1,4 @@
-"""The commands: each is parsed here, calls the package, and prints; exceptions become messages and statuses, once.
+"""The commands: each is parsed here, its work done in `replay.commands`; exceptions become messages and statuses, once.
 
 A command function only takes the words of the call and hands back the work to be done, so that parsing and working
 fail in the same place (`run`). Everything that needs numbers or audio is imported by the work, not by the parsing:
@@ -21,12 +21,12 @@ from typing import Annotated, Any
 
 import typer
 
+from replay import commands
 from replay import report as formats
-from replay.errors import OutputError, Problem, ReplayError
-from replay.terminal import Progress, cells, complain, hush, say, takes_colour
+from replay.commands import INTERRUPTED, NO_FAULT, NOT_ANSWERED
+from replay.errors import ReplayError
+from replay.terminal import complain, hush, say
 from replay.text import harmless
-
-NO_FAULT, FAULT, NOT_ANSWERED, INTERRUPTED = 0, 1, 2, 130
 
 Work = Callable[[], int]
 
@@ -100,10 +100,25 @@ def check(
         list[str] | None, typer.Option(metavar="CH=DB", help="Take this preamp gain for a channel: 7=28. Repeatable.")
     ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Measure again, whatever was kept of this take.")] = False,
+    kept: Annotated[
+        str | None, typer.Option(metavar="DIR", help="The folder for kept measurements, in place of the usual one.")
+    ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print the verdict only.")] = False,
     **targets: str | None,
 ) -> Work:
-    return partial(_check, show, take, (from_, to), trim or [], gain or [], fresh, quiet, targets)
+    wanted = [(one, target) for one in formats.FORMATS if (target := targets[_keyword(one)]) is not None]
+    return partial(
+        commands.check,
+        show,
+        take=take,
+        part=(from_, to),
+        trims=trim or [],
+        gains=gain or [],
+        fresh=fresh,
+        kept=kept,
+        quiet=quiet,
+        wanted=wanted,
+    )
 
 
 @app.command(
@@ -112,7 +127,7 @@ def check(
     "Example: replay routes saturday",
 )
 def routes(show: Show) -> Work:
-    return partial(_routes, show)
+    return partial(commands.routes, show)
 
 
 @app.command(
@@ -125,7 +140,7 @@ def explain(
         str | None, typer.Argument(metavar="CODE", help="The word that a finding begins with, such as clipped.")
     ] = None,
 ) -> Work:
-    return partial(_explain, code)
+    return partial(commands.explain, code)
 
 
 @app.command(
@@ -138,107 +153,21 @@ def demo(
     minutes: Annotated[float, typer.Option(metavar="N", min=1.0, max=240.0, help="How long the take is to be.")] = 10.0,
     pocket: Annotated[bool, typer.Option("--pocket", help="Write the small show of a few seconds instead.")] = False,
 ) -> Work:
-    return partial(_demo, folder, minutes, pocket)
+    return partial(commands.demo, folder, minutes, pocket)
 
 
-def _check(
-    show: str,
-    take: str | None,
-    part: tuple[str | None, str | None],
-    trims: Sequence[str],
-    gains: Sequence[str],
-    fresh: bool,
-    quiet: bool,
-    targets: dict[str, str | None],
-) -> int:
-    from replay.call import Values
-    from replay.report import whole
-
-    values = Values()
-    from_s, to_s = values.time("--from", part[0]), values.time("--to", part[1])
-    if from_s is not None and to_s is not None and to_s <= from_s:
-        values.wrong("--to", f"{part[1]} is not after --from {part[0]}", "give a later time")
-    chosen_trims, chosen_gains = values.settings("--trim", trims), values.settings("--gain", gains)
-    wanted = [(one, target) for one in formats.FORMATS if (target := targets[_keyword(one)]) is not None]
-    for one, target in wanted:
-        if target != one.STANDARD_OUTPUT:
-            try:
-                whole.usable(Path(target), folder=one.FOLDER)
-            except OutputError as error:
-                values.problems += error.problems
-    values.settle()
-
-    import replay.simulate as simulate
-
-    with Progress() as progress:
-        report = simulate.check(
-            show,
-            take=take,
-            from_s=from_s,
-            to_s=to_s,
-            trims=chosen_trims,
-            gains=chosen_gains,
-            fresh=fresh,
-            progress=progress,
-        )
-    # The text comes first: should a file not be writable after all, the answer has been given.
-    if all(target != one.STANDARD_OUTPUT for one, target in wanted):
-        say(_answer(report, quiet))
-    failed: list[Problem] = []
-    for one, target in wanted:
-        try:
-            one.write(report, target)
-        except BrokenPipeError:
-            hush()
-        except OutputError as error:
-            failed += error.problems
-    if failed:
-        raise OutputError(failed)
-    return NO_FAULT if report.verdict == "ready" else FAULT
-
-
-def _answer(report: Any, quiet: bool) -> str:
-    from replay.report import as_text, phrases
-
-    if quiet:
-        return phrases.verdict(report) + "\n"
-    return as_text.text(report, cells=cells(), colour=takes_colour())
-
-
-def _routes(show: str) -> int:
-    import shutil
-
-    from replay.patch.from_toml import read_patch
-    from replay.patch.routes import routes as work_out
-    from replay.report import as_routes
-
-    patch = read_patch(Path(show))
-    medium = None
-    with contextlib.suppress(OSError):
-        medium = as_routes.Medium(str(patch.folder), shutil.disk_usage(patch.folder).free)
-    say(as_routes.text(patch, work_out(patch), medium=medium, cells=cells(), colour=takes_colour()))
-    return NO_FAULT
-
-
-def _explain(code: str | None) -> int:
-    from replay import checks
-
-    if code is not None:
-        say(checks.explain(code))
-        return NO_FAULT
-    titles = {check.CODE: check.TITLE for check in checks.CHECKS}
-    longest = max(map(len, titles))
-    say("".join(f"{one:{longest}}  {title}\n" for one, title in sorted(titles.items())))
-    return NO_FAULT
-
-
-def _demo(folder: Path, minutes: float, pocket: bool) -> int:
-    from replay.demo import write_demo
-
-    with Progress() as progress:
-        write_demo(folder, minutes=minutes, pocket=pocket, progress=progress)
-    say(f"Written to {harmless(str(folder), 4096)}. Now try: replay check {harmless(str(folder), 4096)}\n")
-    return NO_FAULT
+@app.command(
+    short_help="Say which measurements are kept between runs, or remove them.",
+    help="Say which measurements are kept between runs, where, and how much room they take.\n\n"
+    "Example: replay kept --empty. Nothing is lost by it: the next check of a take measures it again.",
+)
+def kept(
+    folder: Annotated[
+        str | None, typer.Argument(metavar="DIR", help="A folder that was given to check --kept; else the usual one.")
+    ] = None,
+    empty: Annotated[bool, typer.Option("--empty", help="Remove them.")] = False,
+) -> Work:
+    return partial(commands.kept, folder, empty)
 
 
 def run(words: Sequence[str]) -> int:

@@ -32,6 +32,21 @@ def clock(seconds: float) -> str:
     return f"{hours}:{minutes:02d}:{rest:02d}" if hours else f"{minutes}:{rest:02d}"
 
 
+def size(count: int) -> str:
+    """A number of bytes in the units that file managers show.
+
+    >>> size(0), size(1), size(999_999), size(310_400_000), size(4 << 30)
+    ('0 bytes', '1 byte', '1000 kB', '310 MB', '4.3 GB')
+    """
+    if count < 1000:
+        return f"{count} byte{'' if count == 1 else 's'}"
+    power = 1
+    while count >= 1000 ** (power + 1) and power < 4:
+        power += 1
+    amount, unit = count / 1000**power, ("kB", "MB", "GB", "TB")[power - 1]
+    return f"{amount:.1f} {unit}" if amount < 9.95 else f"{amount:.0f} {unit}"
+
+
 def ranges(numbers: list[int] | tuple[int, ...]) -> str:
     """Numbers in ascending order as runs.
 

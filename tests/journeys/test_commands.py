@@ -101,6 +101,7 @@ def test_options_arrive_as_values(simulation):
         "trims": {7: -3.5, 8: 2.0},
         "gains": {7: 28.0, 9: 3.5},
         "fresh": True,
+        "kept_in": None,
     }
 
 
@@ -115,6 +116,7 @@ def test_without_options_nothing_is_overridden(simulation):
         "trims": {},
         "gains": {},
         "fresh": False,
+        "kept_in": None,
     }
 
 

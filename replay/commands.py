@@ -1,0 +1,157 @@
+"""The work that the commands do: each function takes what was typed, says its answer on standard output, and hands back
+the exit status. What needs numbers or audio is imported inside, so that `replay --help` answers at once.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from replay.errors import CallError, OutputError, Place, Problem
+from replay.terminal import Progress, cells, hush, say, takes_colour
+from replay.text import harmless, size
+
+NO_FAULT, FAULT, NOT_ANSWERED, INTERRUPTED = 0, 1, 2, 130
+"""Exit statuses: no fault, at least one fault, it could not be answered, interrupted."""
+
+
+def check(
+    show: str,
+    *,
+    take: str | None,
+    part: tuple[str | None, str | None],
+    trims: Sequence[str],
+    gains: Sequence[str],
+    fresh: bool,
+    kept: str | None,
+    quiet: bool,
+    wanted: Sequence[tuple[Any, str]],
+) -> int:
+    """The main job. `wanted` are report formats with what was given for their options."""
+    from replay.call import Values
+    from replay.report import whole
+
+    values = Values()
+    from_s, to_s = values.time("--from", part[0]), values.time("--to", part[1])
+    if from_s is not None and to_s is not None and to_s <= from_s:
+        values.wrong("--to", f"{part[1]} is not after --from {part[0]}", "give a later time")
+    chosen_trims, chosen_gains = values.settings("--trim", trims), values.settings("--gain", gains)
+    if kept is not None and _is_no_folder(Path(kept)):
+        values.wrong("--kept", f"{kept} is not a folder", "give a folder; it is made where there is none")
+    for one, target in wanted:
+        if target != one.STANDARD_OUTPUT:
+            try:
+                whole.usable(Path(target), folder=one.FOLDER)
+            except OutputError as error:
+                values.problems += error.problems
+    values.settle()
+
+    import replay.simulate as simulate
+
+    with Progress() as progress:
+        report = simulate.check(
+            show,
+            take=take,
+            from_s=from_s,
+            to_s=to_s,
+            trims=chosen_trims,
+            gains=chosen_gains,
+            fresh=fresh,
+            kept_in=None if kept is None else Path(kept),
+            progress=progress,
+        )
+    # The text comes first: should a file not be writable after all, the answer has been given.
+    if all(target != one.STANDARD_OUTPUT for one, target in wanted):
+        say(_answer(report, quiet))
+    failed: list[Problem] = []
+    for one, target in wanted:
+        try:
+            one.write(report, target)
+        except BrokenPipeError:
+            hush()
+        except OutputError as error:
+            failed += error.problems
+    if failed:
+        raise OutputError(failed)
+    return NO_FAULT if report.verdict == "ready" else FAULT
+
+
+def _answer(report: Any, quiet: bool) -> str:
+    from replay.report import as_text, phrases
+
+    if quiet:
+        return phrases.verdict(report) + "\n"
+    return as_text.text(report, cells=cells(), colour=takes_colour())
+
+
+def _is_no_folder(path: Path) -> bool:
+    try:
+        return path.exists() and not path.is_dir()
+    except (OSError, ValueError):
+        return True
+
+
+def routes(show: str) -> int:
+    """Where each channel comes from."""
+    import shutil
+
+    from replay.patch.from_toml import read_patch
+    from replay.patch.routes import routes as work_out
+    from replay.report import as_routes
+
+    patch = read_patch(Path(show))
+    medium = None
+    with contextlib.suppress(OSError):
+        medium = as_routes.Medium(str(patch.folder), shutil.disk_usage(patch.folder).free)
+    say(as_routes.text(patch, work_out(patch), medium=medium, cells=cells(), colour=takes_colour()))
+    return NO_FAULT
+
+
+def explain(code: str | None) -> int:
+    """A finding's page, or the list of all."""
+    from replay import checks
+
+    if code is not None:
+        say(checks.explain(code))
+        return NO_FAULT
+    titles = {check.CODE: check.TITLE for check in checks.CHECKS}
+    longest = max(map(len, titles))
+    say("".join(f"{one:{longest}}  {title}\n" for one, title in sorted(titles.items())))
+    return NO_FAULT
+
+
+def demo(folder: Path, minutes: float, pocket: bool) -> int:
+    """An example show, written."""
+    from replay.demo import write_demo
+
+    with Progress() as progress:
+        write_demo(folder, minutes=minutes, pocket=pocket, progress=progress)
+    say(f"Written to {harmless(str(folder), 4096)}. Now try: replay check {harmless(str(folder), 4096)}\n")
+    return NO_FAULT
+
+
+def kept(folder: str | None, empty: bool) -> int:
+    """What is kept of earlier measurements, or its removal."""
+    from replay.meters.store import Store, default_folder
+
+    place = default_folder() if folder is None else Path(folder)
+    if folder is not None and _is_no_folder(place):
+        raise CallError(Problem(f"{harmless(folder, 4096)} is not a folder", Place(key="DIR")))
+    store = Store(place)
+    shown = harmless(str(place), 4096)
+    if not empty:
+        held = store.usage()
+        say(
+            f"Folder     {shown}\n"
+            f"Tracks     {held.entries} measured\n"
+            f"Size       {size(held.bytes)}, at most {size(store.limit_bytes)}: then what was unused for longest goes\n"
+        )
+        return NO_FAULT
+    gone, left = store.empty()
+    say(f"Removed the measurements of {gone.entries} tracks from {shown}: {size(gone.bytes)} are free again.\n")
+    if left.bytes:
+        say(f"{size(left.bytes)} could not be removed.\n")
+        return NOT_ANSWERED
+    return NO_FAULT
