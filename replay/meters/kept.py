@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
@@ -59,15 +58,16 @@ def known(
     if left:
         scratch, done = _measure(left, rate, store, executor, progress)
         for one in done:
-            path = Path(one.path)
+            left_at = path = Path(one.path)
             if one.broken_at is not None:
                 # It may be readable again tomorrow: not kept.
                 broken[one.track] = one.broken_at
             elif store is not None and one.track in keys:
                 path = store.keep(keys[one.track], path)
-            measurements[one.track] = measurement(one.track, read_history(path), scratch)
+            owner = scratch if path == left_at else None
+            measurements[one.track] = measurement(one.track, read_history(path), owner)
         if store is not None:
-            store.prune()
+            store.prune(spare={store.entry(key) for key in keys.values()})
     return Known({track.number: measurements[track.number] for track in tracks}, broken, keys)
 
 
@@ -83,9 +83,9 @@ def _measure(
         try:
             scratch = Scratch(folder)
             return scratch, measure(tracks, rate, scratch.path, executor=executor, progress=progress)
-        except OSError as error:
-            if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EACCES, errno.EPERM):
-                raise
+        except OSError:
+            # Full, or gone: the answer does not depend on it. Where the fault lies elsewhere it comes again.
+            pass
     scratch = Scratch()
     return scratch, measure(tracks, rate, scratch.path, executor=executor, progress=progress)
 

@@ -12,10 +12,11 @@ import contextlib
 import hashlib
 import json
 import os
-import shutil
+import re
+import stat
 import time
 import zlib
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,7 +33,12 @@ EDGE_BYTES = 1 << 16
 STALE_S = 24 * 3600
 """Work folders of runs that were killed go after a day."""
 
-_ENTRY, _EXTRA = ".history", ".extra"
+WORK_PREFIX = "replay-work-"
+
+_ENTRY, _EXTRA, _PART = ".history", ".extra", ".part"
+# Only what bears such a name is ever removed: the folder may be one that was chosen by mistake and holds other things.
+_OURS = re.compile(r"[0-9a-f]{40}(-peaks|-sums)?(\.history|\.extra|\.[0-9]+-[0-9]+\.part)")
+_WORK = re.compile(re.escape(WORK_PREFIX) + "[a-z0-9_]{8}")
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,7 @@ class Store:
 
     def __init__(self, folder: Path, limit_bytes: int = LIMIT_BYTES) -> None:
         self.folder = folder
-        self._limit = limit_bytes
+        self.limit_bytes = limit_bytes
         self._edges: dict[Path, list] = {}
 
     def key(self, track: Track, rate: int) -> str:
@@ -74,9 +80,13 @@ class Store:
             self._edges[file.path] = [os.fspath(file.path), status.st_size, times, edges.hexdigest(), layout]
         return self._edges[file.path]
 
+    def entry(self, key: str) -> Path:
+        """Where a measurement of that name is, or would be."""
+        return self.folder / (key + _ENTRY)
+
     def find(self, key: str) -> History | None:
         """The kept measurement of that name; None where there is none that can be believed."""
-        path = self.folder / (key + _ENTRY)
+        path = self.entry(key)
         try:
             history = read_history(path)
             os.utime(path)
@@ -97,7 +107,7 @@ class Store:
 
     def keep(self, key: str, path: Path) -> Path:
         """Take a finished history file in: its new place, or its old one where that does not work."""
-        target = self.folder / (key + _ENTRY)
+        target = self.entry(key)
         try:
             os.replace(path, target)
         except OSError:
@@ -106,8 +116,10 @@ class Store:
 
     def extra(self, key: str) -> np.ndarray | None:
         """A small array of float64 kept under a name; None where there is none that can be believed."""
+        path = self.folder / (key + _EXTRA)
         try:
-            data = (self.folder / (key + _EXTRA)).read_bytes()
+            data = path.read_bytes()
+            os.utime(path)
         except OSError:
             return None
         body = data[4:]
@@ -118,7 +130,7 @@ class Store:
     def keep_extra(self, key: str, values: np.ndarray) -> None:
         """Keep a small array of float64 under a name."""
         body = np.ascontiguousarray(values, np.float64).tobytes()
-        temporary = self.folder / f"{key}.{os.getpid()}-{time.monotonic_ns()}.part"
+        temporary = self.folder / f"{key}.{os.getpid()}-{time.monotonic_ns()}{_PART}"
         try:
             temporary.write_bytes(zlib.crc32(body).to_bytes(4, "little") + body)
             os.replace(temporary, self.folder / (key + _EXTRA))
@@ -129,49 +141,62 @@ class Store:
     def usage(self) -> Usage:
         """What is kept, in numbers."""
         files = self._files()
-        return Usage(
-            self.folder, sum(1 for path, _ in files if path.suffix == _ENTRY), sum(s.st_size for _, s in files)
-        )
+        entries = sum(1 for path, _ in files if path.suffix == _ENTRY)
+        return Usage(self.folder, entries, sum(status.st_size for _, status in files))
 
-    def prune(self, spare: Sequence[Path] = ()) -> None:
-        """Bring the folder under its limit, what was unused for longest first; clear up after killed runs."""
-        now = time.time()
-        with contextlib.suppress(OSError):
-            for path in self.folder.iterdir():
-                left_over = path.name.startswith("replay-") or path.suffix == ".part"
-                if left_over and now - path.stat().st_mtime > STALE_S:
-                    _remove(path)
+    def prune(self, spare: Collection[Path] = ()) -> None:
+        """Bring the folder under its limit, what was unused for longest first, never what is in `spare`; clear up after
+        killed runs."""
+        self._clear_up()
         files = sorted(self._files(), key=lambda item: item[1].st_mtime)
         total = sum(status.st_size for _, status in files)
-        kept = set(spare)
         for path, status in files:
-            if total <= self._limit:
+            if total <= self.limit_bytes:
                 break
-            if path not in kept:
+            if path not in spare:
                 _remove(path)
                 total -= status.st_size
 
-    def empty(self) -> Usage:
-        """Remove everything that is kept; what it was."""
+    def empty(self) -> tuple[Usage, Usage]:
+        """Remove everything that is kept: what it was, and what could not be removed."""
         before = self.usage()
         for path, _ in self._files():
             _remove(path)
-        return before
+        self._clear_up()
+        return before, self.usage()
 
     def _files(self) -> list[tuple[Path, os.stat_result]]:
         found = []
-        with contextlib.suppress(OSError):
-            for path in self.folder.iterdir():
-                if path.suffix in (_ENTRY, _EXTRA):
-                    with contextlib.suppress(OSError):
-                        found.append((path, path.stat()))
+        for path in self._listed():
+            if _OURS.fullmatch(path.name) and path.suffix != _PART:
+                with contextlib.suppress(OSError):
+                    status = path.lstat()
+                    if stat.S_ISREG(status.st_mode):
+                        found.append((path, status))
         return found
+
+    def _listed(self) -> list[Path]:
+        try:
+            return list(self.folder.iterdir())
+        except OSError:
+            return []
+
+    def _clear_up(self) -> None:
+        oldest = time.time() - STALE_S
+        for path in self._listed():
+            with contextlib.suppress(OSError):
+                if _OURS.fullmatch(path.name) and path.suffix == _PART and path.lstat().st_mtime < oldest:
+                    _remove(path)
+                elif _WORK.fullmatch(path.name) and path.is_dir() and not path.is_symlink():
+                    inside = list(path.iterdir())
+                    if max(one.lstat().st_mtime for one in (path, *inside)) < oldest:
+                        for one in inside:
+                            if one.suffix in (_ENTRY, _PART):
+                                _remove(one)
+                        path.rmdir()
 
 
 def _remove(path: Path) -> None:
-    if path.is_dir() and not path.is_symlink():
-        shutil.rmtree(path, ignore_errors=True)
-        return
     with contextlib.suppress(OSError):
         path.unlink()
 
