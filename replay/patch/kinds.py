@@ -106,6 +106,7 @@ _BESIDE_TOM = frozenset(("tom", "l", "r", "top", "btm", "bottom", "hi", "high", 
     str(number) for number in range(100)
 }
 _VOCABULARY = frozenset(word for _, phrase in _PHRASES for word in phrase)
+_BY_KIND = {kind: frozenset(word for other, phrase in _PHRASES if other == kind for word in phrase) for kind in KINDS}
 
 
 def kind_from_name(name: str) -> str:
@@ -114,7 +115,7 @@ def kind_from_name(name: str) -> str:
     >>> kind_from_name("Kick In"), kind_from_name("Bass vox"), kind_from_name("Spare")
     ('kick', 'vocal', 'other')
     """
-    words = _words(name)
+    words = words_of(name)
     starts: dict[str, list[int]] = {}
     for i, word in enumerate(words):
         starts.setdefault(word, []).append(i)
@@ -125,17 +126,37 @@ def kind_from_name(name: str) -> str:
     return "other"
 
 
-def _words(name: str) -> list[str]:
+def trade_words(kind: str) -> frozenset[str]:
+    """Every word of the trade by which a name tells this kind."""
+    return _BY_KIND.get(kind, frozenset())
+
+
+def is_trade_word(word: str) -> bool:
+    """Whether a word (in small letters) tells anything about a source."""
+    return word in _VOCABULARY
+
+
+def words_of(name: str, *, keep_sides: bool = False) -> list[str]:
     """The words of a name in small letters: split at anything that is no letter, and where a small one meets a large.
 
-    Accents go (cajón), words of persons go (Tom's), and a side is taken off a word of the trade (OHL, KeysR).
+    Accents go (cajón), words of persons go (Tom's), and a side is taken off a word of the trade (OHL, KeysR); with
+    `keep_sides` it follows as a word of its own.
+
+    >>> words_of("OHL"), words_of("OHL", keep_sides=True)
+    (['oh'], ['oh', 'l'])
     """
     plain = "".join(c for c in unicodedata.normalize("NFKD", name[:200]) if not unicodedata.combining(c))
     plain = re.sub(r"\b\w+['’]s\b", " ", plain)
     # Not in names such as McKay, which is no MC.
     plain = re.sub(r"(?<!\bMc)(?<!\bMac)(?<=[a-z])(?=[A-Z])", " ", plain)
     words = re.findall(r"[a-z]+|[0-9]+", plain.casefold())
-    return [word[:-1] if _has_side(word) else word for word in words]
+    out = []
+    for word in words:
+        if _has_side(word):
+            out += [word[:-1], word[-1]] if keep_sides else [word[:-1]]
+        else:
+            out.append(word)
+    return out
 
 
 def _has_side(word: str) -> bool:

@@ -154,14 +154,17 @@ def record(
     bleed: bool = True,
     slot_s: float = SLOT_S,
     target_dbfs: tuple[float, float] = TARGET_DBFS,
+    chosen: list[Line] | None = None,
 ) -> Recording:
     """A recording of `count` inputs with healthy levels. The same for the same arguments, to the sample.
+
+    `chosen` are the lines of the input list in its order, where they are not to be the first `count` of the band's.
 
     `extras` False leaves out talkback, timecode, click and spares; `bleed` False gives each microphone its own source
     alone; `line_check` puts one in front (which makes the take longer than `seconds`); a song fills about `slot_s`.
     Gains are whole dB that bring each input's sample peak into `target_dbfs` (up to 1 dB below it).
     """
-    chosen = lines(count, extras=extras)
+    chosen = lines(count, extras=extras) if chosen is None else chosen
     plan: Schedule = schedule(chosen, seed, seconds, line_check=line_check, slot_s=slot_s)
     names = list(dict.fromkeys(line.source for line in chosen))
     sounds = play(names, plan, seed=seed, rate=rate, kit=kit)

@@ -1,0 +1,1 @@
+"""Patch against evidence: which track carries which source, and how sure that is. Pure."""

@@ -1,0 +1,80 @@
+"""The bands that the takes are made of: who plays, which kit, which voices, which chance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from tests.material.cast import LINES, SOURCES, Line
+
+ROCK = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, Floor Tom, OH L, OH R, Bass DI, Guitar 1, Guitar 2, "
+    "Acoustic DI, Keys L, Keys R, Vox Lead, Caller, BV Left, BV Right, Spare 1, Playback L, Playback R, Click"
+)
+BRASS = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Floor Tom, OH L, OH R, Bass DI, Guitar 1, Organ, Piano L, Piano R, Trumpet, "
+    "Trombone, Alto Sax, Tenor Sax, Vox Lead, BV Left, Talkback, Spare 1, Amb L, Amb R"
+)
+FOLK = (
+    "Cajon, Bongos, Tambourine, Bass DI, Acoustic DI, Mandolin DI, Banjo DI, Accordion DI, Fiddle, Cello, Flute, "
+    "Vox Lead, Caller, BV Left, Spare 1, Spare 2, Pads L, Pads R, Amb L, Amb R"
+)
+LARGE = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, Floor Tom, OH L, OH R, Tambourine, Bongos, Bass DI, Guitar 1, "
+    "Guitar 2, Acoustic DI, Keys L, Keys R, Organ, Strings, Trumpet, Trombone, Alto Sax, Clarinet, Vox Lead, Caller, "
+    "BV Left, BV Right, BV Far, Talkback, Spare 1, Playback L, Playback R, Click, Timecode"
+)
+
+
+@dataclass(frozen=True)
+class Band:
+    """A line-up: the input list's lines by name, a drum kit, a seed, and what plays otherwise than the usual cast
+    (source -> program or voice)."""
+
+    name: str
+    lines: str
+    kit: str
+    seed: int
+    recast: dict[str, str | int] = field(default_factory=dict)
+
+    def chosen(self) -> list[Line]:
+        """The lines in the order of the input list."""
+        by_name = {line.name: line for line in LINES}
+        names = [name.strip() for name in self.lines.split(",")]
+        out = []
+        for name in names:
+            line = by_name[name]
+            if line.partner and line.partner not in names:
+                line = replace(line, partner="", pairing="")
+            out.append(line)
+        return out
+
+    def sources(self) -> dict[str, object]:
+        """The cast with this band's players."""
+        return {name: replace(SOURCES[name], what=what) for name, what in self.recast.items()}
+
+
+TUNING = (
+    Band("rock-a", ROCK, "forzee", 1),
+    Band("brass-a", BRASS, "forzee", 2),
+    Band("folk-a", FOLK, "forzee", 3),
+    Band("large-a", LARGE, "forzee", 4),
+)
+
+_OTHERS_1: dict[str, str | int] = {
+    "lead voice": "en-us+f4", "voice 2": "en-us+m2", "voice 3": "en-gb+f1", "voice 4": "en-us+m4",
+    "caller": "en-gb+m6", "director": "en-gb+m2", "bass": 34, "guitar 1": 26, "guitar 2": 29, "acoustic": 24, "keys": 5,
+}  # fmt: skip
+_OTHERS_2: dict[str, str | int] = {
+    "lead voice": "en-gb+m8", "voice 2": "en-gb+f5", "voice 3": "en-us+m6", "voice 4": "en-gb+f4",
+    "caller": "en-us+f1", "director": "en-us+m8", "bass": 32, "guitar 1": 28, "guitar 2": 30, "keys": 2, "organ": 16,
+    "piano": 1,
+}  # fmt: skip
+
+TABLE = tuple(
+    Band(f"{name}-{kit}-{seed}", lines, kit, seed, recast)
+    for place, (name, lines) in enumerate((("rock", ROCK), ("brass", BRASS), ("folk", FOLK), ("large", LARGE)))
+    for kit, seed, recast in (
+        ("pearl", 101 + place, _OTHERS_1),
+        ("pacific", 201 + place, _OTHERS_2),
+    )
+)
