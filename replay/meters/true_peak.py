@@ -168,8 +168,8 @@ def _interpolate(samples, row, lane, taps, scratch):
 
 @kernel
 def _true_peaks(samples, first, intervals, taps, peaks, bends, scratch, thresholds, result, limits):
-    """Raise `result` (8,), which holds the peaks found so far (at first the hop's sample peaks), to the true peaks where
-    these exceed the thresholds; `limits` (8,) says what they cannot exceed."""
+    """Raise `result` (8,), which holds the peaks found so far (at first the hop's sample peaks), to the true peaks
+    where these exceed the thresholds; `limits` (8,) says what they cannot exceed."""
     strides = (intervals + STRIDE - 1) // STRIDE
     for lane in range(LANES):
         found = max(result[lane], thresholds[lane])

@@ -29,6 +29,8 @@ from replay.lanes import (
 
 KINDS = {"u8": 0, "s16": 1, "s24": 2, "s32": 3, "f32": 4, "f64": 5}
 SPARE = 8
+LARGEST = 1e15
+"""Floats beyond this, 300 dB over full scale, are no audio but bytes of something else; their squares would overflow."""
 FINER = 1 << 40
 """Bit set in the accumulated codes of a float track whose samples are finer than 32-bit integers."""
 
@@ -50,7 +52,7 @@ def decode_lane(raw, offset, stride, count, kind, samples, row, lane, codes, bad
     codes : int64 (8,)
         The codes' bits, left-justified to 32, or-ed into `codes[lane]`; FINER where a float has finer bits.
     bad : int64 (8,)
-        Samples that are not numbers (or infinite) are counted in `bad[lane]` and become 0.
+        Samples that are not numbers (or infinite, or beyond LARGEST) are counted in `bad[lane]` and become 0.
     """
     seen = np.int64(0)
     at = np.int64(offset)
@@ -68,7 +70,7 @@ def decode_lane(raw, offset, stride, count, kind, samples, row, lane, codes, bad
             samples[row + i, lane] = code * _SCALE
         else:
             value = np.float64(float32_at(raw, at)) if kind == 4 else float64_at(raw, at)
-            if not np.isfinite(value):
+            if not abs(value) <= LARGEST:
                 bad[lane] += 1
                 value = 0.0
             scaled = value * 2147483648.0
