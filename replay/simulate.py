@@ -79,7 +79,7 @@ def check(
     store = Store(kept_in or default_folder()) if keep else None
     patch = read_patch(Path(show))
     limits = limits_of(patch.limits, patch.path.name)
-    patch, shifts_by_channel = _tried(patch, trims or {}, gains or {})
+    patch, shifts_by_channel = tried_out(patch, trims or {}, gains or {})
     ways = routes(patch)
     found = open_take(
         patch.folder,
@@ -91,13 +91,13 @@ def check(
         now=now,
     )
     judged = _judged(patch, found, from_s, to_s)
-    shifts = _track_shifts(ways, shifts_by_channel)
+    shifts = track_shifts(ways, shifts_by_channel)
     say(0.0, "measuring" if is_kept() else "compiling the meters, once for this installation, then measuring")
-    # A kept result that was damaged under our hands is measured anew and replaced; where that one goes too, another
-    # is made that nobody else can reach.
-    for place, anew in ((store, fresh), (store, True), (None, True)):
+    # Where a kept result turns out to be damaged, all are looked through, and those that are not sound are measured and
+    # kept anew; where one goes once more, everything is measured where nobody else can reach.
+    for place, distrust in ((store, False), (store, True), (None, True)):
         try:
-            return _answer(patch, ways, found, shifts, judged, limits, place, anew, say, now)
+            return _answer(patch, ways, found, shifts, judged, limits, place, fresh, distrust, say, now)
         except DamagedError:
             if place is None:
                 raise
@@ -117,11 +117,20 @@ def _answer(
     limits: Mapping[str, float],
     store: Store | None,
     fresh: bool,
+    distrust: bool,
     say: Progress,
     now: float,
 ) -> Report:
-    known = kept.known(found.tracks, found.rate, store, fresh=fresh, progress=lambda share: say(share, "measuring"))
-    found = _with_broken(found, known.broken)
+    known = kept.known(
+        found.tracks,
+        found.rate,
+        store,
+        fresh=fresh,
+        distrust=distrust,
+        progress=lambda share: say(share, "measuring"),
+    )
+    there = {number: sum(b - a for a, b in known.measurements[number].coverage) for number in known.broken}
+    found = _with_broken(found, known.broken, there)
     numbers = {track.segments: track.number for track in found.tracks}
 
     def sums(tracks: Sequence[Track], weights: np.ndarray, first: int, last: int) -> np.ndarray:
@@ -150,7 +159,7 @@ def _answer(
     return report(simulated, settle(find_all(simulated)))
 
 
-def _tried(patch: Patch, trims: Mapping[int, float], gains: Mapping[int, float]) -> tuple[Patch, dict[int, float]]:
+def tried_out(patch: Patch, trims: Mapping[int, float], gains: Mapping[int, float]) -> tuple[Patch, dict[int, float]]:
     """The patch with trims and gains tried out, and by how many dB each channel's source would be recorded louder."""
     problems = []
     numbers = {channel.number for channel in patch.channels}
@@ -198,7 +207,7 @@ def _tried(patch: Patch, trims: Mapping[int, float], gains: Mapping[int, float])
     return replace(patch, channels=tuple(tried(channel) for channel in patch.channels)), shifts
 
 
-def _track_shifts(ways: Routes, by_channel: Mapping[int, float]) -> dict[int, float]:
+def track_shifts(ways: Routes, by_channel: Mapping[int, float]) -> dict[int, float]:
     """A preamp's change moves every track that its socket is recorded on."""
     return {ways.track_of(slot): shift for channel, shift in by_channel.items() for slot in ways.of(channel).slots}
 
@@ -222,18 +231,19 @@ def _judged(patch: Patch, take: Take, from_s: float | None, to_s: float | None) 
     return int(start * 10) / 10, max(last / 10, (int(start * 10) + 1) / 10)
 
 
-def _with_broken(take: Take, broken: Mapping[int, int]) -> Take:
-    """The take with a trouble for every track that could not be read to its end."""
+def _with_broken(take: Take, broken: Mapping[int, int], there: Mapping[int, int]) -> Take:
+    """The take with a trouble for every track that could not be read as a whole: from which frame on, and how many
+    frames of it are there all the same."""
     troubles = []
     for number, frame in broken.items():
         track = take.track(number)
         if track is None:
             continue
-        start, lost = frame / take.rate, (track.stop - frame) / take.rate
+        start, lost = frame / take.rate, (track.frames - there[number]) / take.rate
         name = harmless(track.file_name)
         troubles.append(
             FileTrouble(
-                code="unreadable" if frame <= track.start else "truncated",
+                code="truncated" if there[number] else "unreadable",
                 detail=f"{name} could not be read from {start:.1f} s on: {lost:.1f} s are lost.",
                 files=(track.file_name,),
                 tracks=(number,),

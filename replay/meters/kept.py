@@ -21,7 +21,7 @@ from replay.take.model import Track
 @dataclass(frozen=True)
 class Known:
     """Measurements by track number; `broken` says from which frame a track could not be read; `keys` are the names
-    under which the measurements are kept (empty without a store)."""
+    under which the measurements are kept (none without a store, and none of tracks that are broken)."""
 
     measurements: Mapping[int, Measurement]
     broken: Mapping[int, int]
@@ -34,10 +34,11 @@ def known(
     store: Store | None,
     *,
     fresh: bool = False,
+    distrust: bool = False,
     executor: Executor | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Known:
-    """Measure tracks, or use what is kept of them.
+    """Measure tracks, or use what is kept of them (with `distrust`, only where every byte of it is sound).
 
     Raises OSError where histories can be written neither to the store nor to a scratch folder, and DamagedError, later,
     from a column of a kept measurement that has changed under our hands.
@@ -50,7 +51,7 @@ def known(
                 keys[track.number] = store.key(track, rate)
             except OSError:
                 continue
-            history = None if fresh else store.find(keys[track.number])
+            history = None if fresh else store.find(keys[track.number], read_all=distrust)
             if history is not None:
                 measurements[track.number] = measurement(track.number, history)
     left = [track for track in tracks if track.number not in measurements]
@@ -60,8 +61,9 @@ def known(
         for one in done:
             left_at = path = Path(one.path)
             if one.broken_at is not None:
-                # It may be readable again tomorrow: not kept.
+                # It may be readable again tomorrow: nothing of it is kept.
                 broken[one.track] = one.broken_at
+                keys.pop(one.track, None)
             elif store is not None and one.track in keys:
                 path = store.keep(keys[one.track], path)
             owner = scratch if path == left_at else None

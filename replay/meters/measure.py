@@ -29,6 +29,9 @@ from replay.take.model import Track
 
 GROUP = 8
 
+Stretches = tuple[tuple[int, int], ...]
+"""(start, stop) frames on the take's clock, in order, apart."""
+
 
 @dataclass(frozen=True)
 class Job:
@@ -176,7 +179,7 @@ def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
             results = []
             for cut, group, one in zip(cuts, groups, passes, strict=True):
                 one.flush()
-                results += _results(one, group.codes, [paths[i] for i in cut], [reader.broken_at(i) for i in cut])
+                results += _results(one, group.codes, [paths[i] for i in cut], [reader.lost(i) for i in cut])
             return [_named(result, name) for result, name in zip(results, job.names, strict=True)]
         finally:
             for one in passes:
@@ -192,7 +195,7 @@ def _named(result: Measured, name: str) -> Measured:
     return replace(result, path=str(path))
 
 
-def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: Sequence[int | None]) -> list[Measured]:
+def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], lost: Sequence[Stretches]) -> list[Measured]:
     from replay.take.decode import FINER
 
     block = one.block
@@ -205,14 +208,10 @@ def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: 
         is_float = any(file.is_float for file in files)
         bits = _effective_bits(int(codes[lane]), FINER)
         events, counts = one.meters["clip_runs"].result(lane, bits, is_float)
-        stop = broken[lane]
-        coverage = track.coverage
-        if stop is not None:
-            coverage = tuple((start, min(end, stop)) for start, end in coverage if start < stop)
         one.writers[lane].finish(
             {
                 "rate": block.rate,
-                "coverage": coverage,
+                "coverage": _without(track.coverage, lost[lane]),
                 "is_float": is_float,
                 "container_bits": max(file.bits for file in files),
                 "effective_bits": bits,
@@ -225,8 +224,21 @@ def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], broken: 
             },
             events,
         )
-        results.append(Measured(track.number, str(paths[lane]), stop))
+        results.append(Measured(track.number, str(paths[lane]), lost[lane][0][0] if lost[lane] else None))
     return results
+
+
+def _without(coverage: Stretches, lost: Stretches) -> Stretches:
+    """Stretches without what was lost of them; none is left empty.
+
+    >>> _without(((0, 50), (60, 90)), ((30, 50), (60, 60)))
+    ((0, 30), (60, 90))
+    """
+    left = list(coverage)
+    for begin, end in lost:
+        parts = [((start, min(stop, begin)), (max(start, end), stop)) for start, stop in left]
+        left = [part for both in parts for part in both if part[0] < part[1]]
+    return tuple(left)
 
 
 def _effective_bits(codes: int, finer: int) -> int | None:

@@ -1,4 +1,4 @@
-"""Not a number: float samples that are no number, infinite, or so large (300 dB over full scale) that they are no audio.
+"""Not a number: float samples that are no number, infinite, or 300 dB over full scale, which is no audio either.
 
 They are counted while decoding and measured as 0, so that one bad sample does not spoil every figure. Unit: samples
 per hop.

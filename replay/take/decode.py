@@ -30,7 +30,7 @@ from replay.lanes import (
 KINDS = {"u8": 0, "s16": 1, "s24": 2, "s32": 3, "f32": 4, "f64": 5}
 SPARE = 8
 LARGEST = 1e15
-"""Floats beyond this, 300 dB over full scale, are no audio but bytes of something else; their squares would overflow."""
+"""Floats beyond this, 300 dB over full scale, are no audio but bytes of something else; squares could overflow."""
 FINER = 1 << 40
 """Bit set in the accumulated codes of a float track whose samples are finer than 32-bit integers."""
 

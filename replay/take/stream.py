@@ -5,11 +5,12 @@ is written. Plain PCM and float go from the bytes to samples in one compiled ste
 into 32-bit integers or doubles first. Both give the same samples to the bit.
 
 A file that can no longer be read in the middle (a bad sector, a drive that went away, a damaged frame) is read as
-missing from there on; `broken_at` says where.
+missing from there on; `lost` says where. What lies before is read to the last frame, however much is read at a time.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Sequence
 from typing import Any
@@ -84,36 +85,62 @@ class _Source:
         self._stop = start + got
 
     def _read_plain(self, start: int, count: int) -> int:
-        if self._handle is None:
-            self._handle = open(self.file.path, "rb", buffering=0)  # noqa: SIM115 - closed with the reader
         offset = self.file.data_offset + start * self.frame_bytes
-        self._handle.seek(offset)
         wanted, got = count * self.frame_bytes, 0
-        while got < wanted:
-            read = self._handle.readinto(self.region.bytes[got:wanted])
-            if not read:
-                break
-            got += read
-        if hasattr(os, "posix_fadvise"):
-            # The next stretch comes in while this one is being measured.
-            os.posix_fadvise(self._handle.fileno(), offset + wanted, wanted, os.POSIX_FADV_WILLNEED)
+        # What came before an error is good.
+        with contextlib.suppress(OSError):
+            if self._handle is None:
+                self._handle = open(self.file.path, "rb", buffering=0)  # noqa: SIM115 - closed with the reader
+            self._handle.seek(offset)
+            while got < wanted:
+                read = self._handle.readinto(self.region.bytes[got:wanted])
+                if not read:
+                    break
+                got += read
+            if hasattr(os, "posix_fadvise"):
+                # The next stretch comes in while this one is being measured.
+                os.posix_fadvise(self._handle.fileno(), offset + wanted, wanted, os.POSIX_FADV_WILLNEED)
         return got // self.frame_bytes
 
     def _decode(self, start: int, count: int) -> int:
-        if self._handle is None:
-            self._handle = open_file(self.file.path)
-        if self._handle.tell() != start:
-            self._handle.seek(start)
-        dtype = "int32" if self.encoding == "s32" else "float64"
-        decoded = self._handle.read(count, dtype=dtype, always_2d=True)
+        got = self._decode_all(start, count)
+        if got is not None:
+            return got
+        # The library gives nothing of a read that meets damage: look for the longest one before it.
+        good, bad = 0, count
+        while bad - good > 1:
+            middle = (good + bad) // 2
+            if self._decode_all(start, middle) == middle:
+                good = middle
+            else:
+                bad = middle
+        return (self._decode_all(start, good) or 0) if good else 0
+
+    def _decode_all(self, start: int, count: int) -> int | None:
+        """Decode frames into the region: how many there were, None where they cannot all be read."""
+        try:
+            if self._handle is None:
+                self._handle = open_file(self.file.path)
+            if self._handle.tell() != start:
+                self._handle.seek(start)
+            decoded = self._handle.read(count, dtype="int32" if self.encoding == "s32" else "float64", always_2d=True)
+        except (Unreadable, OSError, RuntimeError, ValueError):
+            # The library's own errors are RuntimeErrors; its decoders do not recover from one.
+            self._close_handle()
+            return None
         self.region.bytes[: decoded.nbytes] = decoded.reshape(-1).view(np.uint8).data
         return len(decoded)
 
     def close(self) -> None:
-        if self._handle is not None:
-            self._handle.close()
-            self._handle = None
+        """Close the file; it is opened again when it is asked for again."""
+        self._close_handle()
         self._start = self._stop = 0
+
+    def _close_handle(self) -> None:
+        if self._handle is not None:
+            with contextlib.suppress(OSError, RuntimeError):
+                self._handle.close()
+            self._handle = None
 
 
 def _layout(file: AudioFile) -> tuple[str, int]:
@@ -171,7 +198,7 @@ class Reader:
         self._sources: dict[Any, _Source] = {}
         self._at = [0] * len(self._tracks)
         self.loads = 0
-        self._broken: dict[int, int] = {}
+        self._lost: dict[int, dict[int, int]] = {}
 
     def group(self, numbers: Sequence[int]) -> Group:
         """A group of at most eight of the reader's tracks, by their place in `tracks`."""
@@ -196,12 +223,13 @@ class Reader:
         self._at[number] = at
         return segments[at] if at < len(segments) else None
 
-    def note_broken(self, number: int, frame: int) -> None:
-        self._broken.setdefault(number, frame)
+    def note_lost(self, number: int, start: int, stop: int) -> None:
+        """Remember that frames `start` to `stop` - 1 of a track could not be read."""
+        self._lost.setdefault(number, {})[start] = stop
 
-    def broken_at(self, number: int) -> int | None:
-        """The frame on the take's clock from which a track could not be read; None if all of it could."""
-        return self._broken.get(number)
+    def lost(self, number: int) -> tuple[tuple[int, int], ...]:
+        """The stretches of a track that could not be read, as (start, stop) frames on the take's clock, in order."""
+        return tuple(sorted(self._lost.get(number, {}).items()))
 
     def close(self) -> None:
         """Close all files."""
@@ -294,7 +322,7 @@ class Group:
                 source = reader.source(segment)
                 got = source.fetch(at - segment.start, end - at)
                 if source.broken_at is not None:
-                    reader.note_broken(number, segment.start + source.broken_at)
+                    reader.note_lost(number, segment.start + source.broken_at, segment.stop)
                 if got:
                     decode_lane(
                         reader._raw,

@@ -94,8 +94,8 @@ def effective(folder: Path, samples: np.ndarray, encoding: str) -> int | None:
 @pytest.mark.parametrize(
     ("bits", "encoding"),
     [
-        (8, "u8"), (8, "s16"), (12, "s16"), (16, "s16"), (16, "s24"), (20, "s24"), (24, "s24"), (24, "s32"), (32, "s32"),
-        (16, "f32"), (24, "f32"), (16, "f64"), (24, "f64"), (32, "f64"),
+        (8, "u8"), (8, "s16"), (12, "s16"), (16, "s16"), (16, "s24"), (20, "s24"), (24, "s24"), (24, "s32"),
+        (32, "s32"), (16, "f32"), (24, "f32"), (16, "f64"), (24, "f64"), (32, "f64"),
     ],
 )  # fmt: skip
 def test_the_word_length_in_use_is_found_in_any_container(tmp_path: Path, bits: int, encoding: str) -> None:
