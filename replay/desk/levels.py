@@ -1,7 +1,7 @@
 """Levels of a stretch of a track, as recorded or at another gain: exact, gates redone on the scaled histories.
 
-How each figure moves with a gain of g dB: peaks, RMS, floor, DC, momentary and short-term shift by g; crest and time
-active stay; integrated loudness and loudness range shift only where no gate is crossed, so they are gated anew.
+How each figure moves with a gain of g dB: peaks, RMS, floor, DC, momentary and short-term shift by g; crest stays;
+integrated loudness, loudness range and time active shift or stay only where no gate is crossed, so they are gated anew.
 """
 
 from __future__ import annotations
@@ -118,7 +118,8 @@ def _greatest(sums: np.ndarray, whole: np.ndarray, starts: np.ndarray, length: i
 
 @dataclass(frozen=True)
 class Stretch:
-    """What is read once of a stretch of a track (linear), from which levels at any gain follow."""
+    """What is read once of a stretch of a track (linear), from which levels at any gain follow. `squares` are the mean
+    squares of the hops that exist as a whole."""
 
     start_s: float
     peaks: np.ndarray
@@ -126,9 +127,16 @@ class Stretch:
     mean_square: float
     offset: float
     floor: float | None
-    active_share: float | None
-    active_s: float
+    squares: np.ndarray
     loudness: Loudness
+
+    def active(self, gain_db: float = 0.0) -> np.ndarray:
+        """bool, one a whole hop: whether something plays in it at a gain."""
+        return active(self.squares * amplitude(gain_db) ** 2) if len(self.squares) else np.zeros(0, bool)
+
+    def active_s(self, gain_db: float = 0.0) -> float:
+        """Seconds in which something plays at a gain."""
+        return float(self.active(gain_db).sum()) / 10
 
 
 def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAgain) -> Stretch:
@@ -140,7 +148,6 @@ def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAga
     whole = measurement.whole_hops()[part]
     frames = int(present.sum())
     squares = energy[whole] / present[whole]
-    playing = active(squares) if len(squares) else np.zeros(0, bool)
     least, most = measurement.column("true_peak")[part], measurement.column("true_peak_limit")[part]
     return Stretch(
         start_s=first / 10,
@@ -149,8 +156,7 @@ def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAga
         mean_square=mean_square(energy, frames),
         offset=offset(measurement.column("sum")[part], frames),
         floor=noise_floor(squares),
-        active_share=float(playing.mean()) if len(playing) else None,
-        active_s=float(playing.sum()) / 10,
+        squares=squares,
         loudness=loudness_of([measurement], first, last),
     )
 
@@ -177,7 +183,7 @@ def levels(part: Stretch, gain_db: float = 0.0) -> Levels:
         crest_db=finite(db(part.sample_peak * gain) - db_power(mean)) if mean > 0 else None,
         noise_floor_dbfs=finite(db_power(part.floor * gain**2) + FULL_SCALE_SINE_RMS_DB) if part.floor else None,
         dc_dbfs=finite(db(dc)),
-        active_percent=100 * part.active_share if part.active_share is not None else None,
+        active_percent=100 * float(part.active(gain_db).mean()) if len(part.squares) else None,
     )
     return replace(figures, **loudness_figures(part.loudness, gain**2))
 

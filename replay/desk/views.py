@@ -60,9 +60,9 @@ def simulate(
             recorded=recorded,
             clipping=clipping(measurement, *judged),
             all_zero=measurement.totals["sample_peak"] == 0 and measurement.totals["not_a_number"] == 0,
-            active_s=whole.active_s,
+            active_s=whole.active_s(shift),
         )
-    advice = _advice(patch, routes, tracks, parts)
+    advice = _advice(patch, routes, tracks, parts, shifts)
     channels = tuple(_channel_view(patch, routes, channel, tracks, parts, shifts, advice) for channel in patch.channels)
     return Show(
         patch=patch,
@@ -111,7 +111,7 @@ def _channel_view(
         number = track.track.number
         # A feed taken after the trim has recorded it: on playback it is not applied a second time by the model.
         after = levels(parts[number], shifts.get(number, 0.0) + _trim(channel, route.point))
-    source = _source(patch, channel, track, parts) if track is not None else None
+    source = _source(patch, channel, track, parts, shifts) if track is not None else None
     return ChannelView(
         channel=channel,
         status=status,
@@ -130,7 +130,9 @@ def _trim(channel: Channel, point: str) -> float:
     return 0.0 if point == "after-trim" else channel.trim
 
 
-def _source(patch: Patch, channel: Channel, track: TrackView, parts: Mapping[int, Stretch]) -> rule.Source:
+def _source(
+    patch: Patch, channel: Channel, track: TrackView, parts: Mapping[int, Stretch], shifts: Mapping[int, float]
+) -> rule.Source:
     box = patch.box(channel.socket.box) if channel.socket else None
     return rule.Source(
         channel=channel,
@@ -138,13 +140,17 @@ def _source(patch: Patch, channel: Channel, track: TrackView, parts: Mapping[int
         box=box,
         played_peak_dbtp=track.recorded.played_peak_dbtp,
         noise_floor_dbfs=track.recorded.noise_floor_dbfs,
-        active_s=parts[track.track.number].active_s,
+        active_s=parts[track.track.number].active_s(shifts.get(track.track.number, 0.0)),
         clipping=track.clipping if channel.kind != "timecode" else Clipping(),
     )
 
 
 def _advice(
-    patch: Patch, routes: Routes, tracks: Mapping[int, TrackView], parts: Mapping[int, Stretch]
+    patch: Patch,
+    routes: Routes,
+    tracks: Mapping[int, TrackView],
+    parts: Mapping[int, Stretch],
+    shifts: Mapping[int, float],
 ) -> dict[int, Advice]:
     """Advice for every channel that needs some: sockets first, then pairs, then each channel's settings."""
     of, target = patch.take.of, patch.headroom.show_peak
@@ -154,7 +160,7 @@ def _advice(
         # The preamp is judged by what its own socket recorded, not by what is played back into the channel.
         track = _track_of(routes, route.slots[0] if route.slots else None, tracks)
         if track is not None and channel.use != "off":
-            sources[channel.number] = _source(patch, channel, track, parts)
+            sources[channel.number] = _source(patch, channel, track, parts, shifts)
     own = {number: rule.wanted_change(source, of, target) for number, source in sources.items()}
     wanted = dict(own)
     by_socket: dict[object, list[int]] = {}
