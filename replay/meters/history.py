@@ -9,6 +9,7 @@ believed.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import struct
 import zlib
@@ -77,7 +78,9 @@ class Writer:
 
     def close(self) -> None:
         """Close without a footer, if it is not finished."""
-        self._file.close()
+        # What a full disk did not take it will not take now.
+        with contextlib.suppress(OSError):
+            self._file.close()
 
 
 @dataclass(frozen=True)

@@ -84,11 +84,16 @@ class Store:
         """Where a measurement of that name is, or would be."""
         return self.folder / (key + _ENTRY)
 
-    def find(self, key: str) -> History | None:
-        """The kept measurement of that name; None where there is none that can be believed."""
+    def find(self, key: str, *, read_all: bool = False) -> History | None:
+        """The kept measurement of that name; None where there is none that can be believed.
+
+        Columns are checked when they are read; with `read_all` at once.
+        """
         path = self.entry(key)
         try:
             history = read_history(path)
+            for column in history.columns if read_all else ():
+                history.column(column.name)
             os.utime(path)
         except (DamagedError, OSError):
             return None
