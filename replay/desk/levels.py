@@ -63,6 +63,13 @@ def _added(histories: Sequence[np.ndarray]) -> np.ndarray:
     return total
 
 
+def _ends_with(measurement: Measurement, last: int) -> bool:
+    """Whether hop `last` - 1 is there from its start, up to its end or to the track's."""
+    start, stop = (int(frame) for frame in hop_starts(last, measurement.rate)[-2:])
+    ends = [end for begin, end in measurement.coverage if begin <= start < end]
+    return bool(ends) and (ends[0] >= stop or (last == measurement.hops and ends[0] == measurement.coverage[-1][1]))
+
+
 def loudness_of(measurements: Sequence[Measurement], first: int, last: int) -> Loudness:
     """Loudness over hops `first` to `last` - 1: of one track, or of several as one programme (powers add)."""
     rate = measurements[0].rate
@@ -78,6 +85,9 @@ def loudness_of(measurements: Sequence[Measurement], first: int, last: int) -> L
     tailed = np.concatenate([hop_sums, np.zeros(tail)])
     tail_starts = np.concatenate([starts, starts[-1] + np.arange(1, tail + 1) * rate // 10])
     tail_whole = np.concatenate([whole_hops, np.ones(tail, bool)])
+    if last > first:
+        # Where the tracks end within the last hop, the silence behind them completes it.
+        tail_whole[last - first - 1] |= all(_ends_with(one, last) for one in measurements)
     return Loudness(
         blocks=_windows(hop_sums, whole_hops, starts, lufs.BLOCK_HOPS),
         windows=_windows(tailed, tail_whole, tail_starts, lufs.SHORT_HOPS),
