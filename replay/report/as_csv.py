@@ -15,14 +15,13 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from replay.patch.model import Socket
-from replay.report import phrases, whole
+from replay.report import sheet, whole
 from replay.text import harmless
 from replay.units import finite
 
 if TYPE_CHECKING:
     from replay.checks.result import Report
-    from replay.desk.model import Advice, ChannelView
+    from replay.desk.model import Advice
 
 OPTION = "--csv"
 METAVAR = "DIR"
@@ -135,54 +134,24 @@ def findings(report: Report) -> Iterable[list[Cell]]:
 
 def stage_sheet(report: Report) -> Iterable[list[Cell]]:
     """One row a socket in use, box by box in socket order; sockets that feed several channels have one row."""
-    from replay.report.work import at_sockets
-
-    by_socket: dict[Socket, list[ChannelView]] = {}
-    for view in report.show.channels:
-        if view.channel.socket is not None:
-            by_socket.setdefault(view.channel.socket, []).append(view)
-    jobs = at_sockets(report)
-    for box in report.show.patch.boxes:
-        for number in range(1, box.sockets + 1):
-            socket = Socket(box.name, number)
-            views = by_socket.get(socket)
-            if not views:
-                continue
-            first = views[0].channel
-            advice = next((view.advice for view in views if view.advice is not None), None)
-            turn = None if advice is None or advice.at_source else advice
+    for box in sheet.boxes(report):
+        for line in box.lines:
             yield [
-                box.name,
-                number,
-                views[0].channel.number if len(views) == 1 else _several(view.channel.number for view in views),
-                " / ".join(dict.fromkeys(view.channel.name for view in views)),
-                " ".join(part for part in (first.input, first.mic) if part),
-                first.phantom,
-                _pad(first.pad, box.pad, turn),
-                (turn.gain_db or None) if turn else None,
-                turn.was_db if turn else first.gain,
-                turn.new_gain_db if turn else None,
+                box.box.name,
+                line.socket.number,
+                _several(line.channels),
+                line.name,
+                line.source,
+                line.phantom,
+                line.pad,
+                line.change_db,
+                line.was_db,
+                line.set_db,
                 None,
-                box.gains,
+                box.box.gains,
                 None,
-                " ".join([*_to_know(advice), *jobs.get(socket, ())]),
+                " ".join(line.to_know),
             ]
-
-
-def _pad(is_in: bool, pad: float | None, advice: Advice | None) -> str:
-    if advice is not None and advice.pad:
-        return "PUT IN" if advice.pad == "in" else "TAKE OUT"
-    if pad is None:
-        return "none"
-    return "in" if is_in else "out"
-
-
-def _to_know(advice: Advice | None) -> list[str]:
-    """What goes with the turn, in the order of work."""
-    if advice is None:
-        return []
-    source = f"At the source: {advice.gain_db:+g} dB." if advice.at_source else ""
-    return [phrases.sentence(sentence) for sentence in (source, advice.ask, advice.order) if sentence]
 
 
 def _several(values: Iterable[object]) -> Cell:
