@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from replay.report import sheet, whole
+from replay.report import whole
 from replay.text import harmless
 from replay.units import finite
 
@@ -134,6 +134,8 @@ def findings(report: Report) -> Iterable[list[Cell]]:
 
 def stage_sheet(report: Report) -> Iterable[list[Cell]]:
     """One row a socket in use, box by box in socket order; sockets that feed several channels have one row."""
+    from replay.report import sheet
+
     for box in sheet.boxes(report):
         for line in box.lines:
             yield [
