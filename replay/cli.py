@@ -21,7 +21,7 @@ from typing import Annotated, Any
 
 import typer
 
-from replay import commands
+from replay import cli_listening, commands
 from replay import report as formats
 from replay.commands import INTERRUPTED, NO_FAULT, NOT_ANSWERED
 from replay.errors import ReplayError
@@ -168,6 +168,9 @@ def kept(
     empty: Annotated[bool, typer.Option("--empty", help="Remove them.")] = False,
 ) -> Work:
     return partial(commands.kept, folder, empty)
+
+
+cli_listening.register(app)
 
 
 def run(words: Sequence[str]) -> int:

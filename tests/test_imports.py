@@ -29,6 +29,19 @@ ALLOWED: dict[str, set[str]] = {
     "checks": {"errors", "text", "units", "grid", "patch", "take", "meters", "desk"},
     "report": {"errors", "text", "units", "grid", "patch", "take", "desk", "checks"},
     "demo": {"errors", "units"},
+    "sound": {"errors", "text", "units", "grid", "lanes", "take", "report", "terminal"},
+    "opening": {"patch", "take"},
+    "excerpt": set(),
+    "hear": {"errors", "text", "units", "take", "patch", "desk", "opening", "sound"},
+    "play": {"errors", "take", "patch", "opening", "sound"},
+    "render": {"errors", "text", "units", "take", "patch", "desk", "opening", "sound"},
+    "ident": {"errors", "text", "units", "take", "patch", "meters", "sound"},
+    "confirm": {"errors", "text", "take", "report"},
+    "listening": {
+        "errors", "text", "units", "terminal", "call", "patch", "take", "meters", "desk", "simulate", "commands",
+        "sound", "opening", "excerpt", "hear", "play", "render", "ident", "confirm", "",
+    },
+    "cli_listening": {"listening"},
     "simulate": {"errors", "text", "compiled", "patch", "take", "meters", "desk", "checks"},
     "": {"_version", "simulate"},
     "terminal": {"errors", "text", "report"},
@@ -37,7 +50,7 @@ ALLOWED: dict[str, set[str]] = {
     "commands": {
         "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate", "demo", "",
     },
-    "cli": {"_version", "errors", "text", "terminal", "report", "commands", "defect"},
+    "cli": {"_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "defect"},
     "__main__": {"cli"},
 }  # fmt: skip
 
