@@ -86,6 +86,9 @@ def wanted_change(source: Source, of: str, show_peak: float) -> float | None:
         if change > 0 and not _may_raise(source):
             return None
         change = min(change, MOST_UP_DB)
+    # Under the least change nothing is advised, before rounding (which would make more of it) and after (less).
+    if abs(change) < LEAST_CHANGE_DB - _ROUNDING:
+        return None
     change = math.floor(change / step + _ROUNDING) * step
     return change if abs(change) >= LEAST_CHANGE_DB else None
 
@@ -163,13 +166,12 @@ def _settings(channel: Channel, box: Box, change: float, notes: list[str]) -> tu
     pad = None
     if new < limits.min - _ROUNDING:
         if box.pad and not channel.pad and new + box.pad <= limits.max:
-            pad, new = "in", new + box.pad
-        else:
-            short = limits.min - new
+            pad, new = "in", _settable(new + box.pad, limits)
+        if new < limits.min - _ROUNDING:
+            notes.append(f"{limits.min - new:g} dB more than the preamp can give: turn the source down")
             new = limits.min
-            notes.append(f"{short:g} dB more than the preamp can give: turn the source down")
     elif channel.pad and box.pad and new - box.pad >= limits.min:
-        pad, new = "out", new - box.pad
+        pad, new = "out", _settable(new - box.pad, limits)
     if new > limits.max:
         notes.append(f"the preamp ends at {limits.max:g} dB")
         new = limits.max
@@ -179,6 +181,11 @@ def _settings(channel: Channel, box: Box, change: float, notes: list[str]) -> tu
     elif pad == "out":
         moved += box.pad or 0.0
     return pad, round(new, 6), round(moved, 6)
+
+
+def _settable(gain: float, limits: Range) -> float:
+    """The nearest setting at or below a gain: a pad is not always a whole number of steps."""
+    return limits.min + math.floor((gain - limits.min) / limits.step + _ROUNDING) * limits.step
 
 
 def _order(change: float, with_trim: bool, box: Box) -> str:
