@@ -17,6 +17,7 @@ from replay.compiled import is_kept
 from replay.desk.bus import sum_peaks
 from replay.desk.views import simulate
 from replay.errors import CallError, PatchError, Problem
+from replay.ident.read import returns_heard
 from replay.meters import kept
 from replay.meters.history import DamagedError
 from replay.meters.store import Store, default_folder
@@ -156,6 +157,11 @@ def _answer(
         now=now,
         limits=limits,
     )
+    heard = returns_heard(found, known.measurements)
+    if heard is not None:
+        # Its bursts are no music: no level of theirs asks for a turn of a preamp.
+        views = tuple(replace(view, advice=None, expected_peak_dbtp=None) for view in simulated.channels)
+        simulated = replace(simulated, returns_heard=heard, channels=views)
     return report(simulated, settle(find_all(simulated)))
 
 

@@ -42,7 +42,7 @@ ALLOWED: dict[str, set[str]] = {
         "sound", "opening", "excerpt", "hear", "play", "render", "ident", "confirm", "",
     },
     "cli_listening": {"listening"},
-    "simulate": {"errors", "text", "compiled", "patch", "take", "meters", "desk", "checks"},
+    "simulate": {"errors", "text", "compiled", "patch", "take", "meters", "desk", "checks", "ident"},
     "": {"_version", "simulate"},
     "terminal": {"errors", "text", "report"},
     "call": {"errors", "text"},

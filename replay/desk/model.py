@@ -151,6 +151,8 @@ class Show:
 
     `judged_from_s`/`judged_to_s` bound the part on which levels are judged. `now` is the time of asking (seconds
     since the epoch), for a take's age. `limits` are the checks' limits, defaults overridden by the patch.
+    `returns_heard` is set for a recorded-back ident take only: by track number, the track numbers whose bursts are on
+    it.
     """
 
     patch: Patch
@@ -164,6 +166,7 @@ class Show:
     judged_to_s: float
     now: float
     limits: Mapping[str, float] = field(default_factory=dict)
+    returns_heard: Mapping[int, tuple[int, ...]] | None = None
 
     def view(self, channel: int) -> ChannelView:
         """The view of a channel by number; KeyError if there is none."""
