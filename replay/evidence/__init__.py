@@ -1,1 +1,1 @@
-"""Evidence: comparisons of tracks over time, knowing no patch. Who speaks when, which are alike, what each sounds like."""
+"""Evidence: comparisons of tracks over time, knowing no patch: who speaks when, which are alike, how each sounds."""

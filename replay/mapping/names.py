@@ -20,43 +20,11 @@ from replay.patch.kinds import kind_from_name, trade_words, words_of
 FLAT = 0.5
 """The score of a name that says nothing: neither for nor against."""
 
-_EMPTY_WORDS = frozenset(
-    [
-        "track",
-        "trk",
-        "tr",
-        "audio",
-        "channel",
-        "chan",
-        "ch",
-        "input",
-        "in",
-        "slot",
-        "mono",
-        "stereo",
-        "wav",
-        "rec",
-        "recording",
-        "take",
-        "file",
-        "untitled",
-        "new",
-        "aud",
-        "multitrack",
-        "multi",
-        "bounce",
-        "region",
-        "poly",
-        "part",
-        "seg",
-        "evening",
-        "soundcheck",
-        "sc",
-        "line",
-        "check",
-        "show",
-    ]
+_EMPTY = (
+    "track trk tr audio channel chan ch input in slot mono stereo wav rec recording take file untitled new aud "
+    "multitrack multi bounce region poly part seg evening soundcheck sc line check show"
 )
+_EMPTY_WORDS = frozenset(_EMPTY.split())
 _SIDES = {"l": "l", "left": "l", "lt": "l", "lft": "l", "r": "r", "right": "r", "rt": "r", "rgt": "r"}
 _ENDS = {"top": "top", "tp": "top", "bottom": "bottom", "btm": "bottom", "bot": "bottom", "bt": "bottom"}
 _ENDS |= {"under": "bottom", "over": "top"}
@@ -229,25 +197,8 @@ def _words_alike(a: Sequence[str], b: Sequence[str], kind: str) -> float:
 
 
 # Kinds whose words all mean one thing: "vox" is "voice" whatever the letters.
-_ONE_THING = frozenset(
-    [
-        "kick",
-        "snare",
-        "tom",
-        "hi-hat",
-        "overhead",
-        "bass",
-        "guitar",
-        "vocal",
-        "backing",
-        "speech",
-        "click",
-        "timecode",
-        "talkback",
-        "playback",
-        "ambience",
-    ]
-)
+_SAME = "kick snare tom hi-hat overhead bass guitar vocal backing speech click timecode talkback playback ambience"
+_ONE_THING = frozenset(_SAME.split())
 
 
 def _word_alike(a: str, b: str, kind: str) -> float:

@@ -9,19 +9,20 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from replay.patch.channels import Listing
-from replay.patch.fields import Table, choice, number, seconds, text, whole, word
+from replay.patch.fields import Table, choice, number, runs, seconds, text, whole, word
 from replay.patch.files import read_toml
 from replay.patch.from_table import InputList, read_list
 from replay.patch.kinds import KINDS
-from replay.patch.model import OF, Bus, Desk, Headroom, Kind, Patch, Range, Slot, TakeChoice
+from replay.patch.model import OF, Bus, Desk, Headroom, Kind, LineCheckPlan, Patch, Range, Slot, TakeChoice
 from replay.patch.problems import Problems, Unfit, span
 from replay.patch.wiring import MOST_TABLES, Wiring, read_wiring, slot_parser
-from replay.text import clock, harmless
+from replay.text import clock, harmless, ranges
 
 PATCH_FILE = "patch.toml"
 INPUTS_FILE = "inputs.csv"
 
 _MOST_PLACED = 10_000
+_MOST_CHANNEL = 100_000
 
 
 def read_patch(path: Path) -> Patch:
@@ -55,12 +56,16 @@ def read_patch(path: Path) -> Patch:
     take = _take(top.table("take"), wiring)
     buses, all_buses = _buses(top)
     limits = _limits(top.table("limits"))
+    line_check_table = top.table("line_check")
+    line_check = _line_check(line_check_table) if "line_check" in top.raw else None
     top.done()
 
     listed = read_list(inputs_path, problems) or InputList(rows=())
     trim_stated = "trim" in desk_table.raw
     listing = Listing(wiring, buses, desk, all_buses=all_buses, trim_stated=trim_stated, problems=problems)
     channels = listing.channels(listed.rows)
+    if line_check is not None and channels:
+        _order_exists(line_check_table, line_check, {channel.number for channel in channels})
     problems.stop_if_any()
     return Patch(
         title=title,
@@ -79,6 +84,7 @@ def read_patch(path: Path) -> Patch:
         channels=channels,
         limits=limits,
         told=listed.told,
+        line_check=line_check,
     )
 
 
@@ -121,6 +127,24 @@ def _take(table: Table, wiring: Wiring) -> TakeChoice:
     )
     table.done()
     return choice_
+
+
+def _line_check(table: Table) -> LineCheckPlan:
+    start = table.read("from", seconds, None)
+    stop = table.read("to", seconds, None)
+    if start is not None and stop is not None and start >= stop:
+        table.problem("from", f"{clock(start)} is not before to, {clock(stop)}", "from < to")
+    order = table.read("order", runs(_MOST_CHANNEL), ())
+    if len(set(order)) < len(order):
+        table.problem("order", "has a channel twice", "each channel once, in the order of the line check")
+    table.done()
+    return LineCheckPlan(from_s=start, to_s=stop, order=order)
+
+
+def _order_exists(table: Table, plan: LineCheckPlan, numbers: set[int]) -> None:
+    missing = sorted(set(plan.order) - numbers)
+    if missing:
+        table.problem("order", f"there is no channel {ranges(missing)} in the input list", "channels of the list")
 
 
 def _headroom(table: Table) -> Headroom:

@@ -165,6 +165,15 @@ class TakeChoice:
 
 
 @dataclass(frozen=True, kw_only=True)
+class LineCheckPlan:
+    """When the line check was, in seconds, and the channels in the order in which it went (the list's where empty)."""
+
+    from_s: float | None = None
+    to_s: float | None = None
+    order: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class Headroom:
     """Targets in dBTP; common practice, no source. `show_peak` is what a channel should reach in the show."""
 
@@ -202,6 +211,7 @@ class Patch:
     channels: tuple[Channel, ...]
     limits: Mapping[str, float] = field(default_factory=dict)
     told: tuple[str, ...] = ()
+    line_check: LineCheckPlan | None = None
 
     def box(self, name: str) -> Box:
         """The box of that name; KeyError if there is none."""

@@ -11,17 +11,17 @@ ROCK = (
     "Acoustic DI, Keys L, Keys R, Vox Lead, Caller, BV Left, BV Right, Spare 1, Playback L, Playback R, Click"
 )
 BRASS = (
-    "Kick, Snare Top, Snare Bottom, Hi-hat, Floor Tom, OH L, OH R, Bass DI, Guitar 1, Organ, Piano L, Piano R, Trumpet, "
-    "Trombone, Alto Sax, Tenor Sax, Vox Lead, BV Left, Talkback, Spare 1, Amb L, Amb R"
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Floor Tom, OH L, OH R, Bass DI, Guitar 1, Organ, Piano L, Piano R, "
+    "Trumpet, Trombone, Alto Sax, Tenor Sax, Vox Lead, BV Left, Talkback, Spare 1, Amb L, Amb R"
 )
 FOLK = (
     "Cajon, Bongos, Tambourine, Bass DI, Acoustic DI, Mandolin DI, Banjo DI, Accordion DI, Fiddle, Cello, Flute, "
     "Vox Lead, Caller, BV Left, Spare 1, Spare 2, Pads L, Pads R, Amb L, Amb R"
 )
 LARGE = (
-    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, Floor Tom, OH L, OH R, Tambourine, Bongos, Bass DI, Guitar 1, "
-    "Guitar 2, Acoustic DI, Keys L, Keys R, Organ, Strings, Trumpet, Trombone, Alto Sax, Clarinet, Vox Lead, Caller, "
-    "BV Left, BV Right, BV Far, Talkback, Spare 1, Playback L, Playback R, Click, Timecode"
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, Floor Tom, OH L, OH R, Tambourine, Bongos, Bass DI, "
+    "Guitar 1, Guitar 2, Acoustic DI, Keys L, Keys R, Organ, Strings, Trumpet, Trombone, Alto Sax, Clarinet, Vox Lead, "
+    "Caller, BV Left, BV Right, BV Far, Talkback, Spare 1, Playback L, Playback R, Click, Timecode"
 )
 
 

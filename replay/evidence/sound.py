@@ -1,0 +1,175 @@
+"""What a track sounds like, in the moments when it stands out most from all others.
+
+A vocal microphone holds mostly drums; its own source is heard where it is loud and the rest is not. So every track is
+looked at in a handful of moments of 0.4 s that are chosen from the histories, never inside the line check (where one
+technician may speak into everything), and what is read there is summed up in a few figures:
+
+bands
+    share of the energy below 60, 120, 250, 500 Hz, 1, 2, 4, 8 kHz and above (nine shares that add up to 1), the mean
+    over moments
+half_hz
+    the frequency below which half of the energy lies
+crest_db
+    sample peak over RMS re 1.0, the median over moments
+strike_db
+    the loudest 10 ms over the median 10 ms: high for what is struck, low for what is held
+voicing, pitch_hz
+    height of the highest peak of the autocorrelation between 55 Hz and 1 kHz (1 for a periodic sound), and the pitch
+    there; pitch None where voicing is below 0.5
+steady
+    the share of 10 ms cells within 3 dB of the moment's mean power
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+MOMENT_HOPS = 4
+MOMENTS = 8
+LEAST_MOMENTS = 3
+APART_HOPS = 5
+LOUD_WITHIN_DB = 18.0
+RIVAL = 2
+"""Place of the track (from 0, loudest first) that a moment's own track is held against: two may be its company."""
+
+EDGES_HZ = (0, 60, 120, 250, 500, 1000, 2000, 4000, 8000, 1e9)
+CELLS = 10 * MOMENT_HOPS
+VOICED = 0.5
+_PITCH_HZ = (55.0, 1000.0)
+_PITCH_BAND_HZ = 4000.0
+
+
+@dataclass(frozen=True)
+class Sound:
+    """What a track sounds like (see the module's text). `moments` counts those looked at; `standing_out_db` is the
+    median of how far the track stood above its rival in them."""
+
+    moments: int
+    standing_out_db: float
+    bands: tuple[float, ...]
+    half_hz: float
+    crest_db: float
+    strike_db: float
+    voicing: float
+    pitch_hz: float | None
+    steady: float
+
+    @property
+    def low(self) -> float:
+        """Share of the energy below 120 Hz."""
+        return self.bands[0] + self.bands[1]
+
+    @property
+    def high(self) -> float:
+        """Share of the energy above 4 kHz."""
+        return self.bands[7] + self.bands[8]
+
+
+def standing_out(relative: np.ndarray, usable: np.ndarray) -> list[list[tuple[int, float]]]:
+    """For each track its moments as (first hop, how far it stands out in dB), the best first.
+
+    Parameters
+    ----------
+    relative : float64 (tracks, hops), levels against each track's own loud level; -inf rows for tracks without one
+    usable : bool (hops,), hops that may be looked at
+    """
+    tracks, hops = relative.shape
+    count = hops - MOMENT_HOPS + 1
+    if count <= 0:
+        return [[] for _ in range(tracks)]
+    power = 10 ** (np.maximum(relative, -120.0) / 10)
+    power[~np.isfinite(relative)] = 0.0
+    sums = np.cumsum(np.pad(power, ((0, 0), (1, 0))), axis=1)
+    level = 10 * np.log10((sums[:, MOMENT_HOPS:] - sums[:, :-MOMENT_HOPS]) / MOMENT_HOPS + 1e-12)
+    held = np.concatenate(([0], np.cumsum(usable)))
+    allowed = held[MOMENT_HOPS:] - held[:-MOMENT_HOPS] == MOMENT_HOPS
+    place = min(RIVAL + 1, tracks - 1)
+    top = -np.sort(-level, axis=0)[: place + 1] if tracks > 1 else level
+    out = []
+    for row in range(tracks):
+        # The rival among the others: one place further down where the track itself is among the loudest.
+        rival = np.where(level[row] >= top[min(RIVAL, place)], top[place], top[min(RIVAL, place)])
+        score = level[row] - rival
+        score = np.where(allowed & (level[row] >= -LOUD_WITHIN_DB), score, -np.inf)
+        chosen: list[tuple[int, float]] = []
+        while len(chosen) < MOMENTS:
+            best = int(score.argmax())
+            if not np.isfinite(score[best]):
+                break
+            chosen.append((best, float(score[best])))
+            score[max(best - MOMENT_HOPS - APART_HOPS, 0) : best + MOMENT_HOPS + APART_HOPS] = -np.inf
+        out.append(chosen)
+    return out
+
+
+def figures_of(samples: np.ndarray, rate: int) -> np.ndarray | None:
+    """Figures of one moment: nine band shares, then log2 of half_hz, crest, strike, voicing, pitch (0: none), steady.
+
+    `samples` is float (frames,). None for silence.
+    """
+    x = samples.astype(np.float64)
+    x -= x.mean()
+    energy = float(x @ x)
+    if energy <= 1e-12 * len(x):
+        return None
+    spectrum = np.abs(np.fft.rfft(x * np.hanning(len(x)))) ** 2
+    hertz = rate / len(x)
+    edges = np.minimum((np.array(EDGES_HZ) / hertz).astype(int), len(spectrum))
+    running = np.concatenate(([0.0], np.cumsum(spectrum)))
+    total = running[-1]
+    if total <= 0:
+        return None
+    shares = (running[edges[1:]] - running[edges[:-1]]) / total
+    half = max(float(np.searchsorted(running, total / 2)) * hertz, 20.0)
+    crest = 20 * np.log10(np.abs(x).max() / np.sqrt(energy / len(x)))
+    cells = (x[: len(x) // CELLS * CELLS].reshape(CELLS, -1) ** 2).sum(axis=1) + 1e-12 * energy
+    strike = 10 * np.log10(cells.max() / np.median(cells))
+    steady = float((np.abs(10 * np.log10(cells / cells.mean())) <= 3).mean())
+    voicing, pitch = _pitch(spectrum, hertz)
+    return np.array([*shares, np.log2(half), crest, strike, voicing, pitch, steady])
+
+
+def _pitch(spectrum: np.ndarray, hertz: float) -> tuple[float, float]:
+    """Voicing and pitch from the autocorrelation of the part below 4 kHz."""
+    bins = min(int(_PITCH_BAND_HZ / hertz), len(spectrum) - 1)
+    low = int(40 / hertz)
+    part = np.zeros(2 * bins + 1)
+    part[low:bins] = spectrum[low:bins]
+    lags = np.fft.irfft(part)
+    if lags[0] <= 0:
+        return 0.0, 0.0
+    rate = hertz * len(lags)
+    first, last = int(rate / _PITCH_HZ[1]), min(int(rate / _PITCH_HZ[0]), len(lags) // 2)
+    lags = lags / lags[0]
+    # Past the first dip only: every sound is like itself a little later.
+    falling = np.flatnonzero(lags[1:last] <= 0.3)
+    first = max(first, int(falling[0]) + 1 if falling.size else last)
+    if last - first < 3:
+        return 0.0, 0.0
+    peak = first + int(lags[first:last].argmax())
+    # The Hann window weighs later lags less; 0.4 s against at most 18 ms hardly matters.
+    return max(float(lags[peak]), 0.0), rate / peak
+
+
+def sum_up(moments: Sequence[np.ndarray], standing: Sequence[float]) -> Sound | None:
+    """A track's sound from the figures of its moments; None for fewer than LEAST_MOMENTS."""
+    if len(moments) < LEAST_MOMENTS:
+        return None
+    table = np.array(moments)
+    middle = np.median(table, axis=0)
+    shares = table[:, :9].mean(axis=0)
+    voiced = table[table[:, 12] >= VOICED]
+    return Sound(
+        moments=len(moments),
+        standing_out_db=float(np.median(standing)),
+        bands=tuple(float(share) for share in shares),
+        half_hz=float(2 ** middle[9]),
+        crest_db=float(middle[10]),
+        strike_db=float(middle[11]),
+        voicing=float(middle[12]),
+        pitch_hz=float(np.median(voiced[:, 13])) if len(voiced) >= LEAST_MOMENTS else None,
+        steady=float(middle[14]),
+    )

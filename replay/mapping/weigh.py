@@ -1,0 +1,206 @@
+"""Which hypothesis explains all evidence best, and by what margin. One rule, the same for everything. Pure.
+
+Each kind of evidence gives every hypothesis a sum of log odds: how well the tracks fit the channels whose sources they
+would hold (sound, silence, names: a matrix of tracks against channels), how well the line check would be in order, how
+well declared pairs would stay together. The gain of a hypothesis is what it has more than 'as patched'; names count
+little against it (recorders take them from the desk, not from the plugs) and only so much for it. Told is the one
+with the greatest gain less its price, where that margin is at least MARGIN; then, with it taken as given, another one
+on other channels. What gives flat rows (dead tracks, like sources, names that say nothing) moves nothing.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from replay.mapping.hypotheses import LOST, Hypothesis, all_hypotheses, cycles
+from replay.mapping.model import AGREES, Misplacement
+
+MARGIN = 2.25
+OUT_OF_ORDER = 4.5
+"""What one source out of the line check's order costs: people do skip about, so one alone proves nothing."""
+
+PROOF = 2 * OUT_OF_ORDER
+MOST_STRAY = 0.15
+"""A line check that no hypothesis brings into order up to this share did not go by the list."""
+
+PAIR_APART = 3.0
+TOGETHER, APART = 0.75, 0.25
+NAMES_AGAINST, NAMES_FOR = 0.75, 6.0
+MOST_TOLD = 4
+SUSPECTS = 12
+
+
+@dataclass(frozen=True)
+class Places:
+    """The recorded slots in order of track numbers, with what the evidence says of them.
+
+    `channels[p]` is the channel whose source place p records (None: a slot without channel), `tracks[p]` its track.
+    `sound`, `silence`, `names` are float64 (places, places + 1): track of row against channel of column; the last
+    column is 'holds no channel's source'. `turns` are the places that spoke in the line check, in order, and `rank`
+    each place's rank in the order in which it was to be. `pairs` are places of declared pairs with a weight;
+    `together[p, q]` how alike two tracks rise and fall (NaN: not told).
+    """
+
+    channels: tuple[int | None, ...]
+    tracks: tuple[int, ...]
+    sound: np.ndarray
+    silence: np.ndarray
+    names: np.ndarray
+    turns: tuple[tuple[int, ...], ...]
+    rank: tuple[int, ...]
+    pairs: tuple[tuple[int, int, float], ...]
+    together: np.ndarray
+    ends: tuple[int, ...]
+    starts: tuple[int, ...]
+    order_stated: bool = False
+
+
+class Weighing:
+    """All hypotheses about a list, weighed."""
+
+    def __init__(self, places: Places) -> None:
+        self.places = places
+        self.count = len(places.channels)
+        # Plain lists: thousands of hypotheses ask for single figures.
+        self._rows = {kind: getattr(places, kind).tolist() for kind in ("sound", "silence", "names")}
+        self._hypotheses = list(
+            all_hypotheses(self.count, places.ends, places.starts, [(a, b) for a, b, _ in places.pairs])
+        )
+        self._hypotheses += list(cycles(self._suspects()))
+        self.order_counts = bool(places.turns)
+        self.least_out = self.out_of_order({})
+        if self.order_counts:
+            speaking = len({turn[0] for turn in places.turns})
+            allowed = max(1, int(MOST_STRAY * speaking))
+            if not places.order_stated and self.least_out > allowed:
+                self.least_out = min(self.out_of_order(one.source) for one in self._hypotheses)
+                self.order_counts = self.least_out <= allowed
+            if speaking < 4:
+                self.order_counts = False
+
+    def told(self, kinds: Sequence[str] = ("line check", "sound", "silence", "pairs", "names")) -> list[Misplacement]:
+        """The misplacements that the evidence of these kinds tells, the surest first."""
+        found: list[Misplacement] = []
+        given: dict[int, int] = {}
+        used: set[int] = set()
+        for _ in range(MOST_TOLD):
+            best = self._best(given, used, kinds)
+            if best is None:
+                break
+            hypothesis, gains, margin = best
+            given.update(hypothesis.source)
+            used |= hypothesis.places
+            found.append(self._as_misplacement(hypothesis, gains, margin))
+        return found
+
+    def gains(self, hypothesis: Hypothesis, given: Mapping[int, int] | None = None) -> dict[str, float]:
+        """What a hypothesis explains better than what is given, by kind of evidence."""
+        given = given or {}
+        places = self.places
+        gains = {kind: self._moved(kind, hypothesis) for kind in ("sound", "silence", "names")}
+        gains["names"] = min(max(gains["names"], -NAMES_AGAINST), NAMES_FOR)
+        together = {**given, **hypothesis.source}
+        gains["pairs"] = self._pairs(together) - self._pairs(given) if places.pairs else 0.0
+        gains["line check"] = 0.0
+        if self.order_counts:
+            gains["line check"] = OUT_OF_ORDER * (self.out_of_order(given) - self.out_of_order(together))
+        return gains
+
+    def out_of_order(self, source: Mapping[int, int]) -> int:
+        """How many of the sources that spoke in the line check are out of order under a hypothesis."""
+        holds = {place: place for place in range(self.count)}
+        moved = {track: channel for channel, track in source.items() if track != LOST}
+        for track in {*source, *moved}:
+            holds[track] = moved.get(track, LOST)
+        sequence: list[int] = []
+        seen: set[int] = set()
+        for turn in self.places.turns:
+            channel = holds[turn[0]]
+            if turn[0] in seen:
+                continue
+            seen.add(turn[0])
+            if channel != LOST and self.places.rank[channel] >= 0:
+                sequence.append(self.places.rank[channel])
+        lost = sum(1 for place in seen if holds[place] == LOST)
+        return len(sequence) - _longest_rise(sequence) + lost
+
+    def _moved(self, kind: str, hypothesis: Hypothesis) -> float:
+        matrix = self._rows[kind]
+        gain = 0.0
+        for channel, track in hypothesis.source.items():
+            gain -= matrix[channel][channel]
+            if track != LOST:
+                gain += matrix[track][channel]
+        for place in hypothesis.empty:
+            gain += matrix[place][self.count]
+        return gain
+
+    def _pairs(self, source: Mapping[int, int]) -> float:
+        total = 0.0
+        for a, b, weight in self.places.pairs:
+            here, there = source.get(a, a), source.get(b, b)
+            if LOST in (here, there):
+                continue
+            alike = self.places.together[here, there]
+            if np.isfinite(alike):
+                total -= weight * PAIR_APART * min(max((TOGETHER - alike) / (TOGETHER - APART), 0.0), 1.0)
+        return total
+
+    def _best(
+        self, given: Mapping[int, int], used: set[int], kinds: Sequence[str]
+    ) -> tuple[Hypothesis, dict[str, float], float] | None:
+        best = None
+        # What order and pairs can give at most: most hypotheses need not be asked.
+        most = sum(weight for _, _, weight in self.places.pairs) * PAIR_APART
+        if self.order_counts:
+            most += OUT_OF_ORDER * self.out_of_order(given)
+        for hypothesis in self._hypotheses:
+            if used & hypothesis.places:
+                continue
+            names = min(self._moved("names", hypothesis), NAMES_FOR)
+            rest = self._moved("sound", hypothesis) + self._moved("silence", hypothesis)
+            if max(names, 0.0) + max(rest, 0.0) + most - hypothesis.price < MARGIN:
+                continue
+            gains = self.gains(hypothesis, given)
+            margin = sum(gains[kind] for kind in kinds) - hypothesis.price
+            # Of two that explain the same, the one that moves less.
+            if margin >= MARGIN and (best is None or margin > best[2] + 1e-9):
+                best = (hypothesis, gains, margin)
+        return best
+
+    def _suspects(self) -> list[int]:
+        """Places whose own track fits them worst, for rings."""
+        matrix = self.places.sound + self.places.names + self.places.silence
+        gap = matrix[:, : self.count].max(axis=0) - np.diag(matrix[:, : self.count])
+        worst = [int(place) for place in np.argsort(-gap) if gap[place] > 1.0]
+        return sorted(worst[:SUSPECTS])
+
+    def _as_misplacement(self, hypothesis: Hypothesis, gains: Mapping[str, float], margin: float) -> Misplacement:
+        places = self.places
+        sources: dict[int, int | None] = {}
+        for channel, track in hypothesis.source.items():
+            number = places.channels[channel]
+            if number is not None and track != channel:
+                sources[number] = None if track == LOST else places.tracks[track]
+        return Misplacement(
+            shape=hypothesis.shape,
+            channels=tuple(sources),
+            sources=sources,
+            by=hypothesis.by,
+            gains=dict(gains),
+            margin=margin,
+            proven=gains["line check"] >= PROOF and gains["sound"] + gains["silence"] > -AGREES,
+        )
+
+
+def _longest_rise(sequence: Sequence[int]) -> int:
+    """The length of the longest strictly rising subsequence."""
+    ends: list[int] = []
+    for value in sequence:
+        at = bisect_left(ends, value)
+        ends[at : at + 1] = [value]
+    return len(ends)
