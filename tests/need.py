@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 
 
-def _missing(what: str) -> None:
+def missing(what: str) -> None:
+    """Skip the test for want of something, or fail where everything must run."""
     if os.environ.get("REPLAY_NO_SKIPS") == "1":
         pytest.fail(f"{what} is missing, and skips are failures here")
     pytest.skip(f"needs {what}, which this machine does not have")
@@ -23,18 +24,18 @@ def need(*programs: str) -> None:
     """Skip the test unless all programs are on the path."""
     for program in programs:
         if shutil.which(program) is None:
-            _missing(program)
+            missing(program)
 
 
 def need_package(*names: str) -> None:
     """Skip the test unless all Python packages can be imported."""
     for name in names:
         if importlib.util.find_spec(name) is None:
-            _missing(f"the Python package {name}")
+            missing(f"the Python package {name}")
 
 
 def need_path(path: Path, what: str) -> Path:
     """The path, or skip the test where it does not exist."""
     if not path.exists():
-        _missing(what)
+        missing(what)
     return path
