@@ -27,7 +27,7 @@ from replay.meters.history import DamagedError, History, read_history
 from replay.take.model import AudioFile, Track
 
 LIMIT_BYTES = 4 << 30
-"""Room for about twenty hours of 56 tracks; the entries unused for longest go first."""
+"""Room for eight hours and more of 56 tracks; the entries unused for longest go first."""
 
 EDGE_BYTES = 1 << 16
 STALE_S = 24 * 3600
