@@ -184,7 +184,7 @@ def test_each_format_is_an_option_of_check(capsys):
 
 
 def test_every_help_has_an_example(capsys):
-    for command in ("check", "routes", "explain", "demo"):
+    for command in ("check", "routes", "explain", "demo", "kept"):
         assert cli.run([command, "--help"]) == 0
         assert f"Example: replay {command} " in capsys.readouterr().out
 
