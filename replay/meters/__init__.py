@@ -12,6 +12,6 @@ from types import ModuleType
 
 def meters() -> tuple[ModuleType, ...]:
     """All meters, in the order in which they are fed. Imports the compiler."""
-    from replay.meters import clip_runs, loudness, not_a_number, over, peak, power, true_peak
+    from replay.meters import bands, clip_runs, jumps, loudness, mains, not_a_number, over, peak, power, true_peak
 
-    return (peak, power, loudness, true_peak, clip_runs, over, not_a_number)
+    return (peak, power, loudness, true_peak, clip_runs, over, not_a_number, bands, mains, jumps)
