@@ -86,7 +86,7 @@ def _ask(
     opened: Opened, channel: Channel, histories: Mapping[int, np.ndarray], found: Device
 ) -> tuple[str, str] | None:
     """The answer and what it really is, both "" when skipped; None to end."""
-    from replay.excerpt import stands_out
+    from replay.stands_out import stands_out
 
     track = opened.track_of(channel)
     assert track is not None

@@ -131,7 +131,7 @@ def energies(opened: Opened, numbers: Sequence[int]) -> Mapping[int, np.ndarray]
 
 
 def _loudest(opened: Opened, item: Item, to_s: float | None) -> float:
-    from replay.excerpt import loudest
+    from replay.stands_out import loudest
     from replay.hear import energy_of
 
     energy = energy_of(item, energies(opened, [track.number for track in item.tracks]))
