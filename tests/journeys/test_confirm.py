@@ -1,0 +1,207 @@
+"""`confirm`, `hear` and `play` as they are used: in a terminal, with keys."""
+
+from __future__ import annotations
+
+import csv
+import re
+import signal
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.need import need_package
+from tests.sound.alsa import ROOT, SoundSystem
+from tests.sound.shows import make_show, noise
+
+COLUMNS = ["channel", "name", "answer", "what it is", "date", "take", "fingerprint"]
+QUESTION = r"r right  w wrong  u unsure  a again  s skip  q end  > "
+
+
+@pytest.fixture
+def sound(tmp_path) -> SoundSystem:
+    need_package("pexpect")
+    return SoundSystem(tmp_path)
+
+
+@pytest.fixture
+def show(tmp_path) -> Path:
+    """Four channels that play one after another, two seconds each, and a little of everything else."""
+    codes = noise(8 * 48000, 4, peak=0.002)
+    loud = noise(8 * 48000, 4, seed=2)
+    for number in range(4):
+        own = slice(number * 96000, (number + 1) * 96000)
+        codes[own, number] = loud[own, number]
+    make_show(tmp_path / "show", 4, codes)
+    return tmp_path / "show"
+
+
+def terminal(sound: SoundSystem, *words: str):
+    import pexpect
+
+    return pexpect.spawn(
+        sys.executable, ["-m", "replay", *words], cwd=str(ROOT), env=sound.environment, timeout=60, encoding="utf-8",
+        dimensions=(40, 100),
+    )  # fmt: skip
+
+
+def answers(show: Path) -> dict[int, dict[str, str]]:
+    with open(show / "confirmed.csv", encoding="utf-8-sig", newline="") as file:
+        reader = csv.DictReader(file)
+        rows = {int(row["channel"]): row for row in reader}
+        assert reader.fieldnames == COLUMNS
+    return rows
+
+
+def test_all_channels_answered(sound, show):
+    child = terminal(sound, "confirm", str(show), "--device", "desk")
+    child.expect("1 of 4  channel 1 Source 1  from 0:00")
+    child.expect(QUESTION)
+    child.send("x")  # means nothing
+    child.send("r")
+    child.expect("right")
+    child.expect("2 of 4  channel 2 Source 2  from 0:0")
+    child.expect(QUESTION)
+    child.send("a")
+    child.expect(QUESTION)
+    child.send("w")
+    child.expect("What is it?")
+    child.sendline("3")
+    child.expect("So it is channel 3 Source 3.")
+    child.expect("3 of 4")
+    child.expect(QUESTION)
+    child.send("w")
+    child.expect("What is it?")
+    child.sendline("2")
+    child.expect("4 of 4")
+    child.expect(QUESTION)
+    child.send("u")
+    child.expect(r"1 right, 2 wrong, 1 unsure\. Kept in ")
+    child.expect("Channels 2 and 3 are each other: exchange their returns.")
+    child.expect("$")
+    child.wait()
+    assert child.exitstatus == 0
+    rows = answers(show)
+    assert [(n, row["answer"], row["what it is"]) for n, row in rows.items()] == [
+        (1, "right", ""), (2, "wrong", "3"), (3, "wrong", "2"), (4, "unsure", ""),
+    ]  # fmt: skip
+    assert {row["take"] for row in rows.values()} == {"audio"}
+    assert all(re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d", row["date"]) for row in rows.values())
+    (stamp,) = {row["fingerprint"] for row in rows.values()}
+    assert re.fullmatch("[0-9a-f]{20}", stamp)
+
+    # Nothing is asked twice.
+    child = terminal(sound, "confirm", str(show), "--device", "desk")
+    child.expect(r"Answered already: channels 1-4 \(--again asks once more\)\.")
+    child.expect("1 right, 2 wrong, 1 unsure")
+    child.wait()
+    assert child.exitstatus == 0
+
+
+def stop(child, expected: int = 130) -> None:
+    child.sendintr()
+    child.expect("Interrupted.")
+    child.wait()
+    assert child.exitstatus == expected
+
+
+@pytest.mark.parametrize("answered", [0, 1])
+@pytest.mark.parametrize("where", ["playing", "question", "what", "sigterm"])
+def test_an_interruption_loses_nothing(sound, show, answered, where):
+    child = terminal(sound, "confirm", str(show), "--device", "desk")
+    for _ in range(answered):
+        child.expect(QUESTION)
+        child.send("r")
+        child.expect("right")
+    child.expect(f"{answered + 1} of 4")
+    if where == "playing":
+        child.expect("> playing")
+    else:
+        child.expect(QUESTION)
+    if where == "what":
+        child.send("w")
+        child.expect("What is it?")
+    if where == "sigterm":
+        child.kill(signal.SIGTERM)
+        child.expect("Interrupted.")
+        child.wait()
+        assert child.exitstatus == 130
+    else:
+        stop(child)
+    if answered:
+        assert {number: row["answer"] for number, row in answers(show).items()} == {1: "right"}
+    else:
+        assert not (show / "confirmed.csv").exists()
+
+
+def test_a_changed_take_makes_answers_stale(sound, show):
+    import soundfile
+
+    child = terminal(sound, "confirm", str(show), "1", "--device", "desk")
+    child.expect(QUESTION)
+    child.send("r")
+    child.expect("1 right, 0 wrong")
+    child.wait()
+    path = show / "audio" / "001 Source 1.wav"
+    samples, rate = soundfile.read(path, dtype="int32")
+    samples[192000:240000] = 0
+    soundfile.write(path, samples, rate, subtype="PCM_24")
+    child = terminal(sound, "confirm", str(show), "1", "--device", "desk")
+    child.expect(r"About another take, and asked again: channel 1\.")
+    child.expect(QUESTION)
+    child.send("q")
+    child.expect(r"0 right, 0 wrong, 0 unsure\.")
+    child.wait()
+    assert child.exitstatus == 0
+
+
+def test_a_list_of_answers_that_is_none_is_left_alone(sound, show):
+    (show / "confirmed.csv").write_text("my notes\n")
+    child = terminal(sound, "confirm", str(show), "--device", "desk")
+    child.expect(r"replay: confirmed\.csv, line 1: its first line is not channel,name,answer")
+    child.wait()
+    assert child.exitstatus == 2
+    assert (show / "confirmed.csv").read_text() == "my notes\n"
+
+
+def test_keys_while_hearing(sound, show):
+    child = terminal(sound, "hear", str(show), "1", "--from", "0", "--device", "desk")
+    child.expect("p pause  b back 5 s  f forward 5 s  n next channel")
+    child.wait()
+    assert child.exitstatus == 0
+    # The null device runs through eight seconds in a moment: what keys do is held in tests/sound/test_hear.py.
+    child = terminal(sound, "hear", str(show), "1", "--from", "0", "--device", "desk")
+    child.expect("heard at -20 dB")
+    child.wait()
+
+
+def test_play_asks_and_takes_no_for_an_answer(sound, show):
+    child = terminal(sound, "play", str(show), "--device", "desk")
+    child.expect("Type yes to play: ")
+    child.sendline("no")
+    child.expect("Nothing was played.")
+    child.wait()
+    assert child.exitstatus == 2
+    assert not sound.capture.exists() or not np.fromfile(sound.capture, "<i4").any()
+    child = terminal(sound, "play", str(show), "--device", "desk")
+    child.expect("Type yes to play: ")
+    stop(child)
+
+
+def test_a_loop_plays_until_q_and_fades_out(sound, show):
+    child = terminal(sound, "play", str(show), "--device", "nowhere", "--loop", "--to", "2")
+    child.expect("Type yes to play: ")
+    child.sendline("yes")
+    child.expect("Playing. q fades out and ends.")
+    child.expect("round [0-9]+")
+    child.send("q")
+    child.expect(r"Played [0-9:]+ to 4 outputs: no underrun\.")
+    child.wait()
+    assert child.exitstatus == 0
+
+
+def test_interrupting_a_loop(sound, show):
+    child = terminal(sound, "play", str(show), "--device", "nowhere", "--loop", "--yes")
+    child.expect("round [0-9]+")
+    stop(child)
