@@ -15,9 +15,12 @@ from replay.checks.settle import settle
 from replay.checks.verdict import report
 from replay.compiled import is_kept
 from replay.desk.bus import sum_peaks
+from replay.desk.model import Show
 from replay.desk.views import simulate
 from replay.errors import CallError, PatchError, Problem
+from replay.evidence import kept as kept_evidence
 from replay.ident.read import returns_heard
+from replay.mapping.judge import judge
 from replay.meters import kept
 from replay.meters.history import DamagedError
 from replay.meters.store import Store, default_folder
@@ -26,6 +29,7 @@ from replay.patch.model import Channel, Patch
 from replay.patch.routes import Routes, routes
 from replay.take.find import open_take
 from replay.take.model import FileTrouble, Take, Track
+from replay.take.names import spoken, take_apart
 from replay.text import harmless
 
 Progress = Callable[[float, str], None]
@@ -162,6 +166,8 @@ def _answer(
         # Its bursts are no music: no level of theirs asks for a turn of a preamp.
         views = tuple(replace(view, advice=None, expected_peak_dbtp=None) for view in simulated.channels)
         simulated = replace(simulated, returns_heard=heard, channels=views)
+    else:
+        simulated = _mapped(simulated, known, store, fresh)
     return report(simulated, settle(find_all(simulated)))
 
 
@@ -258,3 +264,21 @@ def _with_broken(take: Take, broken: Mapping[int, int], there: Mapping[int, int]
             )
         )
     return replace(take, troubles=take.troubles + tuple(troubles)) if troubles else take
+
+
+def _mapped(show: Show, known: kept.Known, store: Store | None, fresh: bool) -> Show:
+    """The show with what the sound itself says of the patch."""
+    plan = show.patch.line_check
+    within = None
+    if plan is not None and (plan.from_s is not None or plan.to_s is not None):
+        within = (plan.from_s or 0.0, show.take.duration_s if plan.to_s is None else plan.to_s)
+    take = show.take
+    evidence = kept_evidence.known(
+        take.tracks, known.measurements, take.rate, store, known.keys, within_s=within, fresh=fresh
+    )
+    names = {track.number: (track.name, spoken(take_apart(Path(track.file_name)).base)) for track in take.tracks}
+    result = judge(show.patch, show.routes, names, evidence)
+    views = tuple(
+        replace(view, mapping=result.channels.get(view.channel.number, view.mapping)) for view in show.channels
+    )
+    return replace(show, evidence=evidence, mapping=result, channels=views)

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from replay.evidence.model import NOTHING, Evidence
+from replay.mapping.model import NOT_JUDGED, UNKNOWN, ChannelMapping, MappingResult
 from replay.meters.model import Measurement
 from replay.patch.model import Bus, Channel, Patch, Slot
 from replay.patch.routes import Routes
@@ -104,7 +106,8 @@ class ChannelView:
     `status` says where its signal comes from: `track` (a track of the take), `no-track` (the take lacks it),
     `not-recorded` (no feed carries its socket), `live` (it keeps its live source on playback), `unfed` (no socket).
     `slot` is the slot that its socket is recorded on, `playback` the slot that feeds it on playback. `recorded` are
-    levels on the track, `input` after the channel's trim and polarity.
+    levels on the track, `input` after the channel's trim and polarity. `mapping` says whether sound and names confirm
+    that its source lies on its track.
     """
 
     channel: Channel
@@ -117,6 +120,7 @@ class ChannelView:
     headroom_db: float | None
     expected_peak_dbtp: float | None
     advice: Advice | None
+    mapping: ChannelMapping = UNKNOWN
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,6 +157,7 @@ class Show:
     since the epoch), for a take's age. `limits` are the checks' limits, defaults overridden by the patch.
     `returns_heard` is set for a recorded-back ident take only: by track number, the track numbers whose bursts are on
     it.
+    `evidence` is what the sound itself says, `mapping` what that says of the patch.
     """
 
     patch: Patch
@@ -167,6 +172,8 @@ class Show:
     now: float
     limits: Mapping[str, float] = field(default_factory=dict)
     returns_heard: Mapping[int, tuple[int, ...]] | None = None
+    evidence: Evidence = NOTHING
+    mapping: MappingResult = NOT_JUDGED
 
     def view(self, channel: int) -> ChannelView:
         """The view of a channel by number; KeyError if there is none."""

@@ -59,3 +59,7 @@ class MappingResult:
     misnamed: tuple[tuple[int, int, str], ...] = ()
     unlikely: Mapping[int, str] = field(default_factory=dict)
     judged: bool = False
+
+
+UNKNOWN = ChannelMapping("unknown")
+NOT_JUDGED = MappingResult()

@@ -1,0 +1,89 @@
+"""Evidence kept between runs, like measurements and beside them; keyed by the tracks' keys."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, fields
+
+import numpy as np
+
+from replay.evidence.gather import gather
+from replay.evidence.model import Evidence, Likeness
+from replay.evidence.sound import Sound
+from replay.evidence.speaking import LineCheck, Turn
+from replay.meters.model import Measurement
+from replay.meters.store import Store
+from replay.take.model import Track
+
+VERSION = 1
+"""Counted up when anything here or in the modules beside changes what is found."""
+
+
+def known(
+    tracks: Sequence[Track],
+    measurements: Mapping[int, Measurement],
+    rate: int,
+    store: Store | None,
+    keys: Mapping[int, str],
+    *,
+    within_s: tuple[float, float] | None = None,
+    fresh: bool = False,
+) -> Evidence:
+    """The evidence of these tracks: kept, or gathered now and kept."""
+    name = None
+    if store is not None and all(track.number in keys for track in tracks):
+        facts = [VERSION, within_s, [[track.number, keys[track.number]] for track in tracks]]
+        name = hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
+        if not fresh and (found := _read(store.extra(name))) is not None:
+            return found
+    evidence = gather(tracks, measurements, rate, within_s)
+    if store is not None and name is not None:
+        store.keep_extra(name, _written(evidence))
+    return evidence
+
+
+def _written(evidence: Evidence) -> np.ndarray:
+    """The evidence as JSON in an array of doubles, which is what the store keeps."""
+    check = evidence.line_check
+    text = json.dumps(
+        {
+            "tracks": evidence.tracks,
+            "turns": None if check is None else [_values(turn) for turn in check.turns],
+            "sounds": {number: _values(sound) for number, sound in evidence.sounds.items()},
+            "together": [[a, b, value] for (a, b), value in evidence.together.items()],
+            "likeness": [_values(one) for one in evidence.likeness.values()],
+            "silent": sorted(evidence.silent),
+        }
+    ).encode()
+    return np.frombuffer(text + b" " * (-len(text) % 8), np.float64)
+
+
+def _values(record: Turn | Sound | Likeness) -> list:
+    return list(asdict(record).values())
+
+
+def _read(kept: np.ndarray | None) -> Evidence | None:
+    """None for what is not there, or cannot be what was written."""
+    if kept is None:
+        return None
+    try:
+        raw = json.loads(kept.tobytes())
+        turns = raw["turns"]
+        likeness = [Likeness(*one) for one in raw["likeness"]]
+        return Evidence(
+            tracks=tuple(raw["tracks"]),
+            line_check=None if turns is None else LineCheck(tuple(Turn(a, b, tuple(t), m) for a, b, t, m in turns)),
+            sounds={int(number): _sound(values) for number, values in raw["sounds"].items()},
+            together={(a, b): value for a, b, value in raw["together"]},
+            likeness={(one.a, one.b): one for one in likeness},
+            silent=frozenset(raw["silent"]),
+        )
+    except (ValueError, TypeError, KeyError):
+        return None
+
+
+def _sound(values: list) -> Sound:
+    named = dict(zip((one.name for one in fields(Sound)), values, strict=True))
+    return Sound(**{**named, "bands": tuple(named["bands"])})
