@@ -16,7 +16,7 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.lanes import LANES
-from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column
+from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
 NAME = "clip_runs"
@@ -107,16 +107,11 @@ class Meter:
             self._value, self._start, self._length, self._events, self._counts,
         )  # fmt: skip
 
-    def result(self, lane: int, effective_bits: int | None, is_float: bool) -> tuple[np.ndarray, dict[str, int]]:
-        """The lane's runs as events in order of time, and their exact count.
-
-        Parameters
-        ----------
-        effective_bits : int or None
-            The word length that the samples really use; None where they are finer than 32-bit integers.
-        """
+    def result(self, lane: int, facts: Facts) -> tuple[np.ndarray, dict[str, int]]:
+        """The lane's runs as events in order of time, and their exact count."""
+        effective_bits = facts.effective_bits
         chosen = np.zeros((CLASSES, 2), bool)
-        if is_float and (effective_bits is None or effective_bits > 24):
+        if facts.is_float and (effective_bits is None or effective_bits > 24):
             for bits in (16, 20, 24):
                 chosen[list(LENGTHS).index(bits)] = True
             chosen[-1] = True

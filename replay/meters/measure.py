@@ -23,8 +23,9 @@ import numpy as np
 
 from replay.grid import CELLS_PER_HOP, hops_of
 from replay.meters.history import CHUNK_HOPS, History, Writer
-from replay.meters.model import Column, Measurement
+from replay.meters.model import Column, Facts, Measurement, no_events
 from replay.meters.store import WORK_PREFIX
+from replay.take.block import HALO
 from replay.take.model import Track
 
 GROUP = 8
@@ -198,20 +199,19 @@ def _named(result: Measured, name: str) -> Measured:
 def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], lost: Sequence[Stretches]) -> list[Measured]:
     from replay.take.decode import FINER
 
-    block = one.block
-    block.samples[:] = 0.0
-    block.start += block.rows
-    one.meters["clip_runs"].finish(block)
+    _run_out(one)
     results = []
     for lane, track in enumerate(one.tracks):
         files = [segment.file for segment in track.segments]
         is_float = any(file.is_float for file in files)
         bits = _effective_bits(int(codes[lane]), FINER)
-        events, counts = one.meters["clip_runs"].result(lane, bits, is_float)
+        coverage = _without(track.coverage, lost[lane])
+        facts = Facts(rate=one.block.rate, effective_bits=bits, is_float=is_float, coverage=coverage)
+        events, counts = _events(one, lane, facts)
         one.writers[lane].finish(
             {
-                "rate": block.rate,
-                "coverage": _without(track.coverage, lost[lane]),
+                "rate": facts.rate,
+                "coverage": coverage,
                 "is_float": is_float,
                 "container_bits": max(file.bits for file in files),
                 "effective_bits": bits,
@@ -226,6 +226,30 @@ def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], lost: Se
         )
         results.append(Measured(track.number, str(paths[lane]), lost[lane][0][0] if lost[lane] else None))
     return results
+
+
+def _run_out(one: _GroupPass) -> None:
+    """Give the meters that look back, or have something open, one more hop: nothing but silence behind the end."""
+    block = one.block
+    block.samples[:HALO] = block.samples[block.rows : block.rows + HALO]
+    block.samples[HALO:] = 0.0
+    block.start += block.rows
+    block.bad[:] = 0
+    block.present[:] = 0
+    for meter in one.meters.values():
+        if hasattr(meter, "finish"):
+            meter.finish(block)
+
+
+def _events(one: _GroupPass, lane: int, facts: Facts) -> tuple[np.ndarray, dict[str, int]]:
+    """What all meters have noted on a lane, in the order of the meters, and the exact counts by kind."""
+    found, counts = [no_events()], {}
+    for meter in one.meters.values():
+        if hasattr(meter, "result"):
+            events, numbers = meter.result(lane, facts)
+            found.append(events)
+            counts.update(numbers)
+    return np.concatenate(found), counts
 
 
 def _without(coverage: Stretches, lost: Stretches) -> Stretches:

@@ -32,10 +32,30 @@ class Column:
     law: str
 
 
-EVENT = np.dtype([("kind", "u1"), ("start", "i8"), ("length", "i4"), ("value", "f8")])
-"""An event: kind (EVENT_KINDS), first frame on the take's clock, length in frames, value (its meter says of what)."""
+EVENT = np.dtype([("kind", "u1"), ("start", "i8"), ("length", "i4"), ("value", "f8"), ("against", "f8")])
+"""An event: kind (EVENT_KINDS), first frame on the take's clock, length in frames, value (its meter says of what), and
+what the value is to be held against (its meter says what that is; 0 where it is nothing)."""
 
-EVENT_KINDS = {"clip-run": 1}
+EVENT_KINDS = {"clip-run": 1, "click": 2, "held": 3, "repeat": 4}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Facts:
+    """What is known of a track when all of it has been read, for meters that note events.
+
+    `effective_bits` is the word length that the samples really use (None where they are finer than 32-bit integers),
+    `coverage` the stretches of frames that exist.
+    """
+
+    rate: int
+    effective_bits: int | None
+    is_float: bool
+    coverage: tuple[tuple[int, int], ...]
+
+
+def no_events() -> np.ndarray:
+    """Events of which there are none."""
+    return np.zeros(0, EVENT)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,8 +9,9 @@ import numpy as np
 from replay.grid import longest_hop
 from replay.lanes import LANES
 
-HALO = 64
-"""Rows before the hop that repeat the end of the hop before it: filters that look back need no state of their own."""
+HALO = 192
+"""Rows before the hop that repeat the end of the hop before it: filters that look back need no state of their own, and
+what is looked at from both sides is looked at a little late."""
 
 
 @dataclass
