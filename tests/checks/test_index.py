@@ -19,7 +19,7 @@ from tests.checks.factory import Session
 ROOT = Path(replay.checks.__file__).parents[2]
 NOT_CHECKS = {
     "__init__", "files", "finding", "heard", "history", "level_action", "limit", "manual", "page", "place", "result",
-    "settle", "spares", "stage", "verdict", "words",
+    "misplaced", "pair_sound", "settle", "spares", "stage", "verdict", "words",
 }  # fmt: skip
 
 OF_THE_TRADE = [
@@ -27,6 +27,7 @@ OF_THE_TRADE = [
     "still-recording", "old-take", "depth-mismatch", "channel-count", "length-mismatch", "no-track", "extra-track",
     "not-recorded", "return-mismatch", "shared-socket", "unfed-channel", "clipped", "over-full-scale", "input-over",
     "bus-over", "hot", "low", "silent", "noise-only", "cuts-out", "one-side-dead", "track-order", "unexpected-signal",
+    "swapped", "shifted", "moved-block", "name-mismatch", "duplicate", "unlikely-source", "polarity", "time-offset",
 ]  # fmt: skip
 
 
@@ -89,6 +90,9 @@ def test_the_limits_are_those_of_common_practice():
         "hot_above": -1,
         "low_below": -24,
         "low_active_s": 2,
+        "duplicate_residual": -40,
+        "polarity_lag_ms": 2.5,
+        "time_offset_ms": 1,
     }
 
 

@@ -1,0 +1,51 @@
+"""From one channel on, every source lies one track (or two) further on or back.
+
+What it is
+    One plug too many or too few: all sources behind it lie beside their channels, up to the end of the box or a spare.
+
+Why it matters before a show
+    Every channel behind the first wrong one plays back another's source.
+
+How it is told
+    As for an exchange, by all evidence together. A shift leaves the line check in order; it shows in kinds that no
+    longer fit, in pairs that moved together, in an empty track at its head and a sounding spare at its end.
+
+What can fool it
+    A row of sources of one kind (a choir, a row of horns): the shift may begin a channel or two away from where it
+    is told, since nothing in the row gives it away.
+
+What to do
+    Look for the first plug that does not fit and move all behind it, or correct the input list or the feed's slots.
+    `--corrected FILE` writes an input list with the sources where they were heard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from replay.checks.finding import Finding
+from replay.checks.misplaced import LIMITS as LIMITS
+from replay.checks.misplaced import finding, span
+from replay.checks.place import channel_name, source_name
+from replay.desk.model import Show
+
+CODE = "shifted"
+TITLE = "sources moved along by one or two tracks"
+
+
+def check(show: Show) -> Iterator[Finding]:
+    for one in show.mapping.misplaced:
+        if one.shape != "shift" or not one.channels:
+            continue
+        first = show.view(min(one.channels))
+        way = f"{abs(one.by)} track{'s' * (abs(one.by) > 1)} {'further on' if one.by > 0 else 'further back'}"
+        lost = [number for number, track in one.sources.items() if track is None]
+        less = f", and {', '.join(channel_name(show.view(n)) for n in lost[:3])} not recorded" if lost else ""
+        yield finding(
+            show,
+            CODE,
+            one,
+            f"The sources of {span(one)} lie {way}{less}",
+            f"Start at {source_name(first)} (channel {channel_name(first)}) and look for the plug too many or too few; "
+            "then move all behind it, or correct the input list.",
+        )

@@ -1,0 +1,46 @@
+"""A track sounds like nothing that its channel's kind could be.
+
+What it is
+    In the moments when the track stands out most, it sounds like another kind of source than the input list has.
+
+Why it matters before a show
+    Something may be plugged into the wrong socket, or the list may have the wrong kind.
+
+How it is told
+    Band energies, crest, attack, steadiness and pitch in eight moments outside the line check, against what a kind
+    usually sounds like. Only gross contradictions are told, as a note, and only where no exchange explains them.
+
+What can fool it
+    Unusual instruments, effects, and a source that hardly played while its neighbours were loud.
+
+What to do
+    Listen to the track.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from replay.checks.finding import Finding
+from replay.checks.limit import Limit
+from replay.checks.place import of_channels
+from replay.desk.model import Show
+
+CODE = "unlikely-source"
+TITLE = "sounds like another kind of source"
+LIMITS: Mapping[str, Limit] = {}
+
+
+def check(show: Show) -> Iterator[Finding]:
+    for number, family in show.mapping.unlikely.items():
+        view = show.view(number)
+        if view.channel.use == "off":
+            continue
+        yield Finding(
+            code=CODE,
+            severity="note",
+            confidence="possible",
+            message=f"Hardly sounds like {view.channel.kind}; it sounds more like {family}.",
+            action="Listen to the track.",
+            **of_channels(show, [number]),
+        )
