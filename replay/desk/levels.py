@@ -150,7 +150,10 @@ class Stretch:
 
 
 def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAgain) -> Stretch:
-    """Read a track's histories over hops `first` to `last` - 1 (cut to those that the track has)."""
+    """Read a track's histories over hops `first` to `last` - 1 (cut to those that the track has).
+
+    True peaks are those of a stretch that lies 17 frames earlier (`true_peak.DELAY`).
+    """
     last = max(first, min(last, measurement.hops))
     part = slice(first, last)
     energy = measurement.column("energy")[part]
@@ -161,7 +164,7 @@ def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAga
     least, most = measurement.column("true_peak")[part], measurement.column("true_peak_limit")[part]
     return Stretch(
         start_s=first / 10,
-        peaks=resolve(least, most, read_again),
+        peaks=resolve(least, most, lambda hops: read_again([first + hop for hop in hops])),
         sample_peak=sample_peak(measurement.column("high")[part], measurement.column("low")[part]),
         mean_square=mean_square(energy, frames),
         offset=offset(measurement.column("sum")[part], frames),
