@@ -108,7 +108,9 @@ def _ixml(shape: Shape) -> bytes:
         '<?xml version="1.0" encoding="UTF-8"?>\n<BWFXML><IXML_VERSION>3.0</IXML_VERSION>'
         f"<TRACK_LIST>{count}{tracks}</TRACK_LIST></BWFXML>\n"
     ).encode()
-    return struct.pack("<4sI", b"iXML", len(text)) + text + bytes(len(text) % 2)
+    # An even length by a line end in the text: some readers of RF64 do not skip the byte that pads an odd chunk.
+    text += b"\n" * (len(text) % 2)
+    return struct.pack("<4sI", b"iXML", len(text)) + text
 
 
 def file_name(number: int, name: str, digits: int) -> str:
