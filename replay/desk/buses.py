@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 
+from replay.desk.channel import factor, trim_of
 from replay.desk.model import BusView, ChannelView
 from replay.patch.model import Patch
+from replay.patch.routes import Routes
 from replay.take.model import Track
 from replay.units import amplitude, db, finite
 
@@ -19,6 +21,7 @@ AT_ONCE = 8
 
 def buses(
     patch: Patch,
+    routes: Routes,
     channels: Sequence[ChannelView],
     first: int,
     last: int,
@@ -40,14 +43,14 @@ def buses(
     for view in feeding:
         assert view.track is not None
         place = tracks.index(view.track.track)
-        shift = shifts.get(view.track.track.number, 0.0)
+        point = routes.of(view.channel.number).point
+        shift, trim = shifts.get(view.track.track.number, 0.0), trim_of(view.channel, point)
         for send in view.channel.sends:
             column = next(i for i, bus in enumerate(used) if bus.name == send.bus)
-            gain = amplitude(view.channel.trim + send.level + shift) * (-1 if view.channel.inverted else 1)
-            weights[place, column] += gain
+            weights[place, column] += factor(view.channel, point) * amplitude(send.level + shift)
             peak = view.recorded.true_peak_dbtp if view.recorded else None
             if peak is not None:
-                parts[send.bus][view.channel.number] = peak + view.channel.trim + send.level
+                parts[send.bus][view.channel.number] = peak + trim + send.level
     for at in range(0, len(used), AT_ONCE):
         some = used[at : at + AT_ONCE]
         peaks = sum_peaks(tracks, weights[:, at : at + AT_ONCE], first, last) if tracks else np.zeros((0, len(some)))

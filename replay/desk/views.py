@@ -71,7 +71,7 @@ def simulate(
         channels=channels,
         tracks=tuple(tracks.values()),
         pairs=tuple(pairs(channels, measurements, first, last, shifts)),
-        buses=tuple(buses(patch, channels, first, last, shifts, sum_peaks)),
+        buses=tuple(buses(patch, routes, channels, first, last, shifts, sum_peaks)),
         judged_from_s=judged[0],
         judged_to_s=judged[1],
         now=now,
