@@ -60,7 +60,7 @@ def test_every_word_length_in_every_container(tmp_path: Path, bits: int, encodin
     wanted = literal(samples, 1 - 2.0 ** -(bits - 1), 1.0)
     assert one.effective_bits == bits
     assert runs(one) == wanted
-    assert one.event_counts == {"clip-run": len(wanted)}
+    assert one.event_counts["clip-run"] == len(wanted)
     # The material does what it is there for: both sides, over hop borders, to the very end.
     assert {value > 0 for _, _, value in wanted} == {True, False}
     assert any(start // HOP != (start + length - 1) // HOP for start, length, _ in wanted)
@@ -83,7 +83,7 @@ TOP = 1 - 2.0**-23
 def test_two_samples_are_no_run(tmp_path: Path) -> None:
     samples = signal_with((100, [TOP, TOP]), (500, [-1.0, -1.0]), (900, [TOP]), (HOP - 1, [TOP, TOP]))
     (one,) = measure_samples(tmp_path, samples, encoding="s24")[0]
-    assert (runs(one), one.event_counts) == ([], {"clip-run": 0})
+    assert (runs(one), one.event_counts["clip-run"]) == ([], 0)
 
 
 def test_three_are(tmp_path: Path) -> None:
@@ -159,7 +159,7 @@ def test_lists_end_and_counts_go_on(tmp_path: Path) -> None:
     for k in range(3):
         pattern[k::8], pattern[4 + k :: 8] = TOP, -1.0
     (one,) = measure_samples(tmp_path, pattern, encoding="s24")[0]
-    assert one.event_counts == {"clip-run": 2 * count}
+    assert one.event_counts["clip-run"] == 2 * count
     assert runs(one) == literal(pattern, TOP, 1.0)[:EVENTS_KEPT]
     assert len(runs(one)) == EVENTS_KEPT == 4096
 
@@ -169,7 +169,7 @@ def test_the_kept_ones_are_the_first_ones_even_where_one_side_comes_late(tmp_pat
     for k in range(3):
         pattern[k : 4 * 4500 : 4], pattern[4 * 4500 + k :: 4] = TOP, -1.0
     (one,) = measure_samples(tmp_path, pattern, encoding="s24")[0]
-    assert one.event_counts == {"clip-run": 9000}
+    assert one.event_counts["clip-run"] == 9000
     assert runs(one) == literal(pattern, TOP, 1.0)[:4096]
 
 
@@ -183,4 +183,4 @@ def test_any_sequence_of_plateaus(tmp_path: Path, plateaus: list[tuple[float, in
     (one,) = measure_samples(tmp_path, samples, rate=8000, encoding="s24")[0]
     wanted = literal(samples, TOP, 1.0)
     assert runs(one) == wanted
-    assert one.event_counts == {"clip-run": len(wanted)}
+    assert one.event_counts["clip-run"] == len(wanted)
