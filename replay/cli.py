@@ -104,6 +104,7 @@ def check(
         str | None, typer.Option(metavar="DIR", help="The folder for kept measurements, in place of the usual one.")
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print the verdict only.")] = False,
+    no_sound: Annotated[bool, typer.Option("--no-sound", help="Leave the excerpts to hear out of the page.")] = False,
     **targets: str | None,
 ) -> Work:
     wanted = [(one, target) for one in formats.FORMATS if (target := targets[_keyword(one)]) is not None]
@@ -118,6 +119,7 @@ def check(
         kept=kept,
         quiet=quiet,
         wanted=wanted,
+        sound=not no_sound,
     )
 
 

@@ -28,8 +28,10 @@ def check(
     kept: str | None,
     quiet: bool,
     wanted: Sequence[tuple[Any, str]],
+    sound: bool = True,
 ) -> int:
-    """The main job. `wanted` are report formats with what was given for their options."""
+    """The main job. `wanted` are report formats with what was given for their options; `sound` says whether a format
+    that can carry excerpts to hear gets them."""
     from replay.call import Values
     from replay.report import whole
 
@@ -68,7 +70,7 @@ def check(
     failed: list[Problem] = []
     for one, target in wanted:
         try:
-            one.write(report, target)
+            one.write(report, target, **_beside(one, report, sound))
         except BrokenPipeError:
             hush()
         except OutputError as error:
@@ -84,6 +86,16 @@ def _answer(report: Any, quiet: bool) -> str:
     if quiet:
         return phrases.verdict(report) + "\n"
     return as_text.text(report, cells=cells(), colour=takes_colour())
+
+
+def _beside(one: Any, report: Any, sound: bool) -> dict[str, Any]:
+    """What a format takes beside the report: excerpts to hear, which no report format cuts by itself."""
+    if not sound or not getattr(one, "WITH_EXCERPTS", False):
+        return {}
+    from replay import excerpts
+
+    with Progress() as progress:
+        return {"excerpts": excerpts.cut(report, progress)}
 
 
 def _is_no_folder(path: Path) -> bool:

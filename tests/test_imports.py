@@ -29,7 +29,8 @@ ALLOWED: dict[str, set[str]] = {
     "mapping": {"errors", "text", "patch", "evidence"},
     "desk": {"errors", "units", "grid", "compiled", "lanes", "patch", "take", "meters", "evidence", "mapping"},
     "checks": {"errors", "text", "units", "grid", "patch", "take", "meters", "evidence", "mapping", "desk"},
-    "report": {"errors", "text", "units", "grid", "patch", "take", "desk", "checks"},
+    "report": {"_version", "errors", "text", "units", "grid", "patch", "take", "desk", "checks"},
+    "excerpts": {"units", "take", "desk", "checks", "report", "sound"},
     "demo": {"errors", "units"},
     "sound": {"errors", "text", "units", "grid", "lanes", "take", "report", "terminal"},
     "opening": {"patch", "take"},
@@ -53,6 +54,7 @@ ALLOWED: dict[str, set[str]] = {
     "defect": {"_version", "text", "terminal"},
     "commands": {
         "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate", "demo", "",
+        "excerpts",
     },
     "cli": {"_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "defect"},
     "__main__": {"cli"},
