@@ -1,0 +1,109 @@
+"""Which of the noted clicks are breaks of the signal: sorted once for the checks that tell them.
+
+Left out are the edges of what other checks tell (clipped and flat tops, held values, repeats), and what a source does by
+itself: an onset (the level goes on differently), a tone with edges (the same break over and over).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from replay.checks.instants import Instant, apart, sources, together
+from replay.checks.limit import Limit
+from replay.desk.model import Show, TrackView
+from replay.grid import cell_starts
+
+LIMITS = {
+    "click_ratio": Limit(10.0, "times", "a click stands out so much against what surrounds it", least=3),
+    "click_least": Limit(-60.0, "dBFS", "smaller clicks are not told", -120, 0),
+}
+
+EDGE = 100
+"""Frames around held values, repeats and clip runs in which a break belongs to them."""
+
+BUSY_PER_S = 5.0
+"""A track with more candidates a second has edges of its own, and is not asked about the clock."""
+
+CROWD_S = 0.1
+CROWD_RATIO = 4.0
+"""Another break within 0.1 s, not 12 dB smaller: a tone with edges, whatever its pitch."""
+
+ONSET_CELLS = 3
+ONSET_DB = 6.0
+"""Level of the 30 ms behind a break against the 30 ms before it; a click changes neither."""
+
+
+@dataclass(frozen=True)
+class Breaks:
+    """The clicks of the tracks by number (events), and the instants that many tracks share."""
+
+    clicks: dict[int, np.ndarray]
+    slips: tuple[Instant, ...]
+
+
+def candidates(track: TrackView) -> np.ndarray:
+    """The noted clicks that are not another fault's edges."""
+    measurement = track.measurement
+    events = measurement.events_of("click")
+    if len(events) == 0:
+        return events
+    edges = []
+    for kind in ("held", "repeat", "clip-run"):
+        others = measurement.events_of(kind)
+        edges += [others["start"], others["start"] + others["length"]]
+    keep = apart(events["start"], np.concatenate(edges), EDGE)
+    hops = np.minimum(events["start"] * 10 // measurement.rate, measurement.hops - 1)
+    flat = (measurement.column("flat_high") + measurement.column("flat_low")) > 0
+    return events[keep & ~flat[hops]]
+
+
+def find(show: Show) -> Breaks:
+    """Clicks and slips of the whole take, each told by one of the two checks."""
+    noted = {track.track.number: candidates(track) for track in show.tracks}
+    asked = {}
+    for track in show.tracks:
+        number = track.track.number
+        seconds = sum(stop - start for start, stop in track.measurement.coverage) / track.measurement.rate
+        if track.measurement.event_counts.get("click", 0) <= BUSY_PER_S * seconds:
+            asked[number] = noted[number]["start"]
+    slips = tuple(together(asked, sources(show), 1, show.take.frames))
+    shared = [instant.frame for instant in slips]
+    least = 10 ** (show.limit("click_least") / 20)
+    ratio = show.limit("click_ratio")
+    clicks = {}
+    for track in show.tracks:
+        events = noted[track.track.number]
+        strong = (np.abs(events["value"]) >= np.maximum(ratio * events["against"], least)) & apart(
+            events["start"], shared, 2
+        )
+        if strong.any():
+            strong &= ~_crowded(events, track) & ~_onsets(events, track)
+        clicks[track.track.number] = events[strong]
+    return Breaks(clicks, slips)
+
+
+def _crowded(events: np.ndarray, track: TrackView) -> np.ndarray:
+    """bool: a similar break lies within CROWD_S."""
+    times, sizes = events["start"] / track.measurement.rate, np.abs(events["value"])
+    found = np.zeros(len(events), bool)
+    for at in range(len(events)):
+        first, stop = np.searchsorted(times, [times[at] - CROWD_S, times[at] + CROWD_S])
+        found[at] = int((sizes[first:stop] * CROWD_RATIO >= sizes[at]).sum()) > 1
+    return found
+
+
+def _onsets(events: np.ndarray, track: TrackView) -> np.ndarray:
+    """bool: the level behind a break is another than before it."""
+    measurement = track.measurement
+    energy = measurement.column("k_energy_10ms").astype(np.float64)
+    starts = cell_starts(len(energy), measurement.rate)
+    cells = np.searchsorted(starts, events["start"], "right") - 1
+    found = np.zeros(len(events), bool)
+    for at, cell in enumerate(cells):
+        before = energy[max(cell - ONSET_CELLS, 0) : cell]
+        after = energy[cell + 2 : cell + 2 + ONSET_CELLS]
+        if len(before) and len(after):
+            found[at] = after.mean() > 10 ** (ONSET_DB / 10) * before.mean()
+    return found

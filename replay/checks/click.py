@@ -1,0 +1,69 @@
+"""Single clicks on a track.
+
+What it is
+    For one sample or a few the signal jumps away from where it was going, and comes back.
+
+Why it matters before a show
+    A click that was recorded comes back at every playback, and what made it (a digital connection, a converter, a bad
+    contact) may do it again in the show.
+
+How it is told
+    Each sample is held against what its six neighbours let expect. A click is 10 times larger than anything of that
+    kind within 72 samples, reaches -60 dBFS, and leaves the level before and behind it alike. What shows on three or
+    more sources at once is the clock or the link (clock-slip) and not told here. One click is a note, more are a
+    warning; likely.
+
+What can fool it
+    Electronic sounds with hard edges between sustained ones. A click inside a loud bright sound is hidden by it.
+
+What to do
+    Listen at the given times. Check the source's connection, cable and converter, and record again if it matters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from replay.checks import breaks, words
+from replay.checks.finding import Finding
+from replay.checks.limit import Limit
+from replay.checks.place import of_tracks, source_name, views_of
+from replay.desk.model import Show
+from replay.text import clock
+from replay.units import db
+
+CODE = "click"
+TITLE = "clicks"
+LIMITS: Mapping[str, Limit] = {
+    **breaks.LIMITS,
+    "click_many": Limit(2, "clicks", "from so many on it is a warning", least=1),
+}
+
+
+def check(show: Show) -> Iterator[Finding]:
+    found = breaks.find(show)
+    for track in show.tracks:
+        events = found.clicks[track.track.number]
+        views = views_of(show, track)
+        if len(events) == 0 or any(view.channel.use == "off" for view in views):
+            continue
+        times = events["start"] / track.measurement.rate
+        size = db(float(np.abs(events["value"]).max()))
+        noted = track.measurement.event_counts.get("click", 0) > len(track.measurement.events_of("click"))
+        where = words.listed([clock(float(time)) for time in times], most=4)
+        number = ("at least " if noted else "") + words.count(len(events), "click")
+        where_to = source_name(views[0]) if views else "the source"
+        yield Finding(
+            code=CODE,
+            severity="warning" if len(events) >= show.limit("click_many") else "note",
+            confidence="likely",
+            message=f"{number} up to {words.level(size, 'dBFS')}, at {where}.",
+            action=f"Listen there; check cable, connection and converter at {where_to}.",
+            start_s=float(times[0]),
+            end_s=float(times[-1]),
+            amount=float(len(events)),
+            unit="clicks",
+            **of_tracks(show, [track.track.number]),
+        )

@@ -1,0 +1,149 @@
+"""Audio was lost: gaps, held values, buffers played twice.
+
+What it is
+    For a moment the recorder or the link had no data and put something in its place: zeros, the last value, or the
+    block before once more.
+
+Why it matters before a show
+    The take has holes, and the same link, computer or disk carries the show's recording.
+
+How it is told
+    24 or more equal samples in a row with the signal in full motion up to both ends; or a block of 32 to 4096 samples
+    (a multiple of 8) that repeats the one before it bit for bit and then stops. A warning; a fault from five on, from one
+    second in all, or where three or more sources have it at the same time, which is then told once. Certain.
+
+What can fool it
+    Editing: a hole cut into a programme. A source that rests on exact zero (a player, a gate) is only told for gaps
+    under 50 ms. Clicks and timecode have holes of their own and are not judged.
+
+What to do
+    Listen at the given times. Where many tracks have it, look at the link, the computer's load and the disk; where one
+    has it, at that track's path. Record again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from replay.checks import words
+from replay.checks.clipped import is_square
+from replay.checks.finding import Finding
+from replay.checks.instants import sources, together
+from replay.checks.limit import Limit
+from replay.checks.place import of_tracks, views_of
+from replay.desk.model import Show, TrackView
+from replay.text import clock, ranges
+
+CODE = "dropout"
+TITLE = "audio was lost"
+LIMITS: Mapping[str, Limit] = {
+    "dropout_many": Limit(5, "dropouts", "from so many on a track it is a fault", least=1),
+    "dropout_s": Limit(1.0, "seconds", "from so much in all it is a fault", least=0),
+    "dropout_rest_ms": Limit(50.0, "milliseconds", "longer gaps are rest on a track that rests on exact zero", least=0),
+}
+
+STEPS = 16
+"""The signal beside a gap moves by so many steps of its word length at least: staircases at the foot of a fade do not."""
+
+LEAST_MOVE = 1e-3
+"""... and by -60 dB of the track's highest peak: nobody hears a hole in less."""
+
+RESTS = 0.05
+"""A track of which so much is equal samples (dropouts left out) rests on exact zero by nature."""
+
+TOGETHER = 64
+"""Frames by which the beginnings may lie apart and be one event: links lose whole packets."""
+
+
+@dataclass(frozen=True)
+class Lost:
+    """One dropout: frames, and what was put in its place (`zero`, `value`, `repeat`)."""
+
+    start: int
+    length: int
+    what: str
+
+
+def check(show: Show) -> Iterator[Finding]:
+    lost = {track.track.number: dropouts(show, track) for track in show.tracks}
+    starts = {number: np.array([one.start for one in found], np.int64) for number, found in lost.items() if found}
+    common = together(starts, sources(show), TOGETHER, show.take.frames)
+    shared = {
+        number: [one for one in lost[number] if any(0 <= one.start - instant.frame <= TOGETHER for instant in common)]
+        for number in sorted({track for instant in common for track in instant.tracks})
+    }
+    if shared:
+        frames = [instant.frame for instant in common]
+        yield _finding(show, shared, len(frames), "fault", key="")
+    for track in show.tracks:
+        number = track.track.number
+        own = [one for one in lost[number] if one not in shared.get(number, ())]
+        if not own:
+            continue
+        seconds = sum(one.length for one in own) / show.take.rate
+        many = len(own) >= show.limit("dropout_many") or seconds >= show.limit("dropout_s")
+        key = "alone" if number in shared else ""
+        yield _finding(show, {number: own}, len(own), "fault" if many else "warning", key=key)
+
+
+def dropouts(show: Show, track: TrackView) -> list[Lost]:
+    """The dropouts of a track in order of time."""
+    if any(view.channel.use == "off" or view.channel.kind in ("timecode", "click") for view in views_of(show, track)):
+        return []
+    measurement = track.measurement
+    held, repeats = measurement.events_of("held"), measurement.events_of("repeat")
+    if len(held) + len(repeats) == 0 or is_square(track):
+        return []
+    step = 2.0 ** -((measurement.effective_bits or 24) - 1)
+    least = max(STEPS * step, LEAST_MOVE * measurement.totals["sample_peak"])
+    held = held[held["against"] >= least]
+    present = sum(stop - start for start, stop in measurement.coverage)
+    rest = float(measurement.column("held")[measurement.whole_hops()].sum()) - float(held["length"].sum())
+    longest = show.limit("dropout_rest_ms") * measurement.rate / 1000
+    # A click of a player leaves rests on both sides that are as hard-edged as a gap: they are most of the track.
+    if rest > RESTS * present or float(held["length"].sum()) > present / 2:
+        held = held[held["length"] <= longest]
+    repeats = repeats[repeats["against"] >= least / STEPS]
+    found = [
+        Lost(int(one["start"]), int(one["length"]), "zero" if one["value"] == 0 else "value") for one in held
+    ]
+    found += [Lost(int(one["start"]), int(one["length"] * one["value"]), "repeat") for one in repeats]
+    return sorted(found, key=lambda one: one.start)
+
+
+def _finding(show: Show, lost: Mapping[int, list[Lost]], times: int, severity: str, key: str) -> Finding:
+    rate = show.take.rate
+    found = sorted((one for own in lost.values() for one in own), key=lambda one: one.start)
+    longest = max(found, key=lambda one: one.length)
+    first = found[0].start / rate
+    kinds = []
+    for what, one, many in (
+        ("zero", "gap", "gaps"), ("value", "held value", "held values"), ("repeat", "repeated block", "repeated blocks"),
+    ):  # fmt: skip
+        count = sum(1 for item in found if item.what == what)
+        if count:
+            kinds.append(words.count(count, one, many))
+    if len(lost) > 1:
+        text = f"Lost on {len(lost)} tracks at the same time ({ranges(sorted(lost))}), {words.count(times, 'time')}: "
+        action = "Look at the link, the recorder's load and its disk, then record again."
+    else:
+        text, action = "", "Listen there; look at the track's path to the recorder, then record again."
+    text += f"{words.listed(kinds)}, the longest {words.span(longest.length / rate)} at {clock(longest.start / rate)}"
+    if len(found) > 1:
+        text += f"; first at {clock(first)}"
+    return Finding(
+        code=CODE,
+        severity=severity,
+        confidence="certain",
+        message=f"{text}.",
+        action=action,
+        start_s=first,
+        end_s=(found[-1].start + found[-1].length) / rate,
+        amount=float(times),
+        unit="dropouts",
+        key=key,
+        **of_tracks(show, sorted(lost)),
+    )

@@ -1,0 +1,104 @@
+"""Tops that are cut off flat below full scale: the source was clipped before the preamp.
+
+What it is
+    The waves have flat tops that always stop at the same level, and that level is not the converter's.
+
+Why it matters before a show
+    The distortion was there before the preamp: a pack, a DI box, an instrument's output or a microphone ran out of
+    range. The preamp's gain does not cure it, and the recording stays distorted.
+
+How it is told
+    In each 100 ms, runs of four samples or more within a 640th of the highest one, from which the signal falls steeply
+    on both sides; positive and negative tops apart. Told where such tops recur at the highest level of all, within 1 %,
+    in at least four of the 100 ms and in most of those that reach that level, and not at lower levels as well. Not told
+    for square waves, timecode, click tracks, nor where the converter itself clipped. A warning, likely.
+
+What can fool it
+    A distortion that is meant (an effect before the DI). Clipping before a coupling capacitor tilts the tops, and a low
+    pass behind it rounds them: then nothing is told.
+
+What to do
+    Find where it clips: turn down the pack or the instrument's output, use the DI's or the microphone's pad. Leave the
+    preamp as it is until then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from replay.checks import words
+from replay.checks.clipped import is_square
+from replay.checks.finding import Finding
+from replay.checks.level_action import source_words
+from replay.checks.limit import Limit
+from replay.checks.place import of_tracks, views_of
+from replay.desk.model import Show, TrackView
+from replay.units import db
+
+CODE = "flat-topped"
+TITLE = "flat tops below full scale"
+LIMITS: Mapping[str, Limit] = {
+    "flat_topped_times": Limit(4, "times 100 ms", "flat tops in fewer of them are not told", least=2),
+}
+
+SAME_LEVEL = 0.01
+"""Tops within 0.09 dB of the highest stop at one level."""
+
+MOSTLY = 0.6
+LOWER_SHARE = 0.15
+FULL_SCALE = 0.985
+"""Above this (-0.13 dBFS) it is the converter's own end."""
+
+
+def check(show: Show) -> Iterator[Finding]:
+    for track in show.tracks:
+        views = views_of(show, track)
+        kinds = {view.channel.kind for view in views}
+        if kinds & {"timecode", "click"} or any(view.channel.use == "off" for view in views) or track.all_zero:
+            continue
+        sides = {name: side for name in ("high", "low") if (side := _side(show, track, name)) is not None}
+        if not sides or is_square(track):
+            continue
+        texts = []
+        hops = []
+        for name, (level, flat) in sides.items():
+            way = "positive" if name == "high" else "negative"
+            texts.append(f"{way} tops stop at {words.level(db(level), 'dBFS')} in {len(flat)} moments of 100 ms")
+            hops += list(flat)
+        where = source_words(views[0]) if views else "the source"
+        yield Finding(
+            code=CODE,
+            severity="warning",
+            confidence="likely",
+            message=f"Cut off flat below full scale: {' and '.join(texts)}; the first {words.at(min(hops) / 10)}.",
+            action=f"Find what clips before the preamp: turn down {where}, or use its pad; the preamp cannot cure it.",
+            start_s=min(hops) / 10,
+            end_s=max(hops) / 10 + 0.1,
+            amount=db(max(level for level, _ in sides.values())),
+            unit="dBFS",
+            **of_tracks(show, [track.track.number]),
+        )
+
+
+def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray] | None:
+    """The level at which one side's tops are cut off, and the hops (100 ms) in which they are; None where not."""
+    measurement = track.measurement
+    peaks = np.abs(measurement.column(name))
+    flat = measurement.column(f"flat_{name}") > 0
+    times = np.arange(len(peaks)) / 10
+    judged = (times + 0.05 > show.judged_from_s) & (times < show.judged_to_s)
+    peaks, flat = np.where(judged, peaks, 0.0), flat & judged
+    top = float(peaks.max(initial=0.0))
+    if top == 0.0 or top >= FULL_SCALE or flat.sum() < show.limit("flat_topped_times"):
+        return None
+    at_top = peaks >= (1 - SAME_LEVEL) * top
+    cut = np.flatnonzero(at_top & flat)
+    if len(cut) < max(show.limit("flat_topped_times"), MOSTLY * at_top.sum()):
+        return None
+    # A source whose waves are flat whatever their level is built like that.
+    lower = (peaks < 0.9 * top) & (peaks > 0.1 * top)
+    if lower.sum() < 5 or (flat & lower).sum() > LOWER_SHARE * lower.sum():
+        return None
+    return float(np.median(peaks[cut])), cut

@@ -1,0 +1,127 @@
+"""Plateaus: tops that are cut off flat below full scale.
+
+What clipped before the recorder's preamp (a pack, a DI, an instrument) and came in lower has flat tops at a level of its
+own. In every hop the runs of SHORTEST samples or more within FLATNESS of the hop's highest sample are looked at, for the
+positive and the negative side apart: a run is a plateau if the signal has fallen by FALL at one run's length beyond
+either end. A round top, however low its tone, has by then fallen by 9 times what it falls within the run (a parabola), a
+blunt one by 81 times (a fourth power); both stay below FALL.
+
+Unit: `flat_high` and `flat_low` are samples per hop in plateaus at the hop's highest and lowest level (`high` and `low`
+of the peak meter), capped where MOST of them have been found. Whether the level recurs, and nothing goes beyond it, is
+for checks to say. Hops whose peak lies below LEAST_PEAK are not looked at: there a step of 16 bits is as wide as the
+flatness asked for.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from replay.compiled import kernel
+from replay.lanes import LANES, load, maximum, splat, store
+from replay.meters.model import Column
+from replay.take.block import HALO, Block
+
+NAME = "plateaus"
+VERSION = 1
+COLUMNS = (
+    Column("flat_high", "samples", 100, "u4", "same"),
+    Column("flat_low", "samples", 100, "u4", "same"),
+)
+
+SHORTEST = 4
+FLATNESS = 1.0 / 640
+FALL = 0.13
+NEAR_TOP = 0.985
+LEAST_PEAK = 2.0**-6
+MOST = 8
+STRIDE = 16
+LONGEST = 160
+"""A run's length beyond its ends must lie in the block; the halo holds that much, and no plateau of music is longer."""
+
+
+@kernel
+def _tops(samples, first, strides, tops, bottoms):
+    """The highest and the negated lowest sample of every stride."""
+    zero = splat(0.0)
+    for s in range(strides):
+        high = splat(0.0)
+        low = splat(0.0)
+        start = first + s * STRIDE
+        for row in range(start, start + STRIDE):
+            here = load(samples, row)
+            high = maximum(high, here)
+            low = maximum(low, zero - here)
+        store(tops, s, high)
+        store(bottoms, s, low)
+
+
+@kernel
+def _plateaus(samples, first, rows, strides, tops, side, peaks, flat):
+    """Samples in plateaus of every lane at `peaks` (8,), on the positive (`side` 1) or negative (-1) side."""
+    last = first + rows
+    for lane in range(LANES):
+        flat[lane] = 0.0
+        peak = peaks[lane]
+        if peak < LEAST_PEAK:
+            continue
+        seen = 0
+        done = first
+        for s in range(strides):
+            if tops[s, lane] < NEAR_TOP * peak:
+                continue
+            row = max(done, first + s * STRIDE)
+            stop = first + (s + 1) * STRIDE
+            while row < stop:
+                here = side * samples[row, lane]
+                if here < NEAR_TOP * peak:
+                    row += 1
+                    continue
+                # The highest sample of this top, then as far to either side as the flatness reaches.
+                best = row
+                while best + 1 < last and side * samples[best + 1, lane] >= NEAR_TOP * peak and best - row < LONGEST:
+                    best += 1
+                end = best + 1
+                for k in range(row, end):
+                    if side * samples[k, lane] > side * samples[best, lane]:
+                        best = k
+                top = side * samples[best, lane]
+                lowest = top - FLATNESS * peak
+                begin = best
+                while begin > first - LONGEST and side * samples[begin - 1, lane] >= lowest and best - begin < LONGEST:
+                    begin -= 1
+                stop_run = best + 1
+                while stop_run < last and side * samples[stop_run, lane] >= lowest and stop_run - best < LONGEST:
+                    stop_run += 1
+                length = stop_run - begin
+                seen += 1
+                if SHORTEST <= length <= LONGEST and begin - length >= 0 and stop_run - 1 + length < last:
+                    before = side * samples[begin - length, lane]
+                    after = side * samples[stop_run - 1 + length, lane]
+                    if before < top - FALL * peak and after < top - FALL * peak:
+                        flat[lane] += length
+                row = max(end, stop_run)
+            done = max(done, row)
+            if seen >= MOST:
+                break
+
+
+class Meter:
+    """Plateaus of eight tracks."""
+
+    def __init__(self, rate: int) -> None:
+        strides = rate // 10 // STRIDE + 2
+        self._tops = np.zeros((strides, LANES))
+        self._bottoms = np.zeros((strides, LANES))
+
+    def feed(self, block: Block, out: dict[str, Any]) -> None:
+        """One hop; needs the hop's sample peaks (`high`, `low`) in `out`."""
+        # The last few frames of a hop that is no multiple of a stride are left out: no plateau ends there anyway.
+        strides = block.rows // STRIDE
+        _tops(block.samples, HALO, strides, self._tops, self._bottoms)
+        for tops, side, peaks, flat in (
+            (self._tops, 1.0, out["high"], out["flat_high"]),
+            (self._bottoms, -1.0, -out["low"], out["flat_low"]),
+        ):
+            _plateaus(block.samples, HALO, block.rows, strides, tops, side, peaks, flat)
