@@ -90,7 +90,10 @@ def choose(report: Report) -> tuple[list[Choice], str]:
     views = [
         view
         for view in report.show.channels
-        if view.track is not None and not view.track.all_zero and view.channel.kind != "timecode"
+        if view.track is not None
+        and not view.track.all_zero
+        and view.channel.kind != "timecode"
+        and view.track.track.number not in report.show.timecode
     ]
     views.sort(key=lambda view: (_ORDER[report.states[view.channel.number]], view.channel.number))
     left = len(views) - MOST

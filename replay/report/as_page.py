@@ -59,7 +59,6 @@ def _context(report: Report, excerpts: Excerpts) -> dict[str, Any]:
     from replay.report.page import channels, drawing, spectrum, work_list
 
     rows = channels.rows(report)
-    heard = any(row.mapping is not None for row in rows)
     return {
         "version": VERSION,
         "title": report.show.patch.title,
@@ -67,7 +66,8 @@ def _context(report: Report, excerpts: Excerpts) -> dict[str, Any]:
         "counts": phrases.counts(report),
         "verdict": phrases.verdict(report),
         "facts": f"{phrases.take_facts(report)}; {phrases.judged_part(report)}.",
-        "unconfirmed": "" if heard else phrases.UNCONFIRMED,
+        "unheard": any(channels.UNCONFIRMED in row.trouble for row in rows),
+        "confirmation": phrases.confirmation(report),
         "mono_loudness": phrases.MONO_LOUDNESS,
         "others": report.show.take.others,
         "rows": rows,
@@ -82,7 +82,9 @@ def _context(report: Report, excerpts: Excerpts) -> dict[str, Any]:
         "lead": phrases.lead,
         "boxes": [box.name for box in report.show.patch.boxes if any(row.box == box.name for row in rows)],
         "buses": [bus.bus.name for bus in report.show.buses],
-        "troubles": sorted({word for row in rows for word in row.trouble if word not in channels.WORDS}),
+        "troubles": sorted(
+            {word for row in rows for word in row.trouble if word not in (*channels.WORDS, channels.UNCONFIRMED)}
+        ),
         "way": drawing.drawing(report, rows),
         "legend": drawing.LEGEND,
         "spectra": {view.channel.number: spectrum.spectrum(report, view) for view in report.show.channels},

@@ -38,7 +38,7 @@ const drawCard = (card, ink) => {
     pen.stroke();
     pen.fillStyle = ink.ink;
     [-48, -24, -12].forEach((db) => pen.fillText(`${db}`, 3, (height * db) / bottom - 2));
-    pen.fillText(clock(from), 40, height - 4);
+    pen.fillText(clock(from), 3, height - 4);
     const end = clock(to);
     pen.fillText(end, width - pen.measureText(end).width - 3, height - 4);
   }

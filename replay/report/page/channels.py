@@ -32,6 +32,9 @@ ZONE_DB = 3.0
 
 TICKS = (-60, -48, -36, -24, -12, -6, 0, 6)
 
+UNCONFIRMED = "unconfirmed"
+"""The filter's word for channels whose track no sound confirms."""
+
 _MAPPING = {
     "heard": "Confirmed by sound",
     "named": "By name only",
@@ -110,17 +113,18 @@ def place(level: float | None) -> float | None:
 
 def rows(report: Report) -> list[Row]:
     """All channels in channel order."""
+    unheard = frozenset(phrases.not_confirmed(report))
     findings: dict[int, list[Finding]] = {}
     for finding in report.findings:
         for number in finding.channels:
             findings.setdefault(number, []).append(finding)
-    return [_row(report, view, tuple(findings.get(view.channel.number, ()))) for view in report.show.channels]
+    return [_row(report, view, tuple(findings.get(view.channel.number, ())), unheard) for view in report.show.channels]
 
 
-def _row(report: Report, view: ChannelView, findings: tuple[Finding, ...]) -> Row:
+def _row(report: Report, view: ChannelView, findings: tuple[Finding, ...], unheard: frozenset[int]) -> Row:
     channel, patch = view.channel, report.show.patch
     state = report.states[channel.number]
-    advice = view.advice
+    advice, mapping = view.advice, mapping_of(report, view)
     slot = "" if view.slot is None else phrases.slot_name(patch, view.slot)
     change = "" if advice is None else phrases.change(advice.gain_db or None)
     was = ""
@@ -143,7 +147,7 @@ def _row(report: Report, view: ChannelView, findings: tuple[Finding, ...]) -> Ro
         way=way_in_words(report, view),
         why=phrases.why_no_level(view),
         buses=tuple(send.bus for send in channel.sends),
-        trouble=(state, *dict.fromkeys(finding.code for finding in findings if finding.severity != "note")),
+        trouble=(state, *_filed_under(findings, channel.number in unheard)),
         levels=view.recorded,
         after_peak=None if view.input is None else view.input.true_peak_dbtp,
         expected=view.expected_peak_dbtp,
@@ -154,8 +158,14 @@ def _row(report: Report, view: ChannelView, findings: tuple[Finding, ...]) -> Ro
         bar=_bar(report, view),
         figures=_figures(view),
         findings=findings,
-        mapping=mapping_of(report, view),
+        mapping=mapping,
     )
+
+
+def _filed_under(findings: tuple[Finding, ...], unconfirmed: bool) -> list[str]:
+    """Words that the filter takes beside the state."""
+    words = list(dict.fromkeys(finding.code for finding in findings if finding.severity != "note"))
+    return words + [UNCONFIRMED] * unconfirmed
 
 
 def way_in_words(report: Report, view: ChannelView) -> str:
@@ -250,18 +260,15 @@ def _figures(view: ChannelView) -> tuple[tuple[str, str], ...]:
 
 def mapping_of(report: Report, view: ChannelView) -> Mapping | None:
     """What was told of the channel's track by its sound; None where nothing was compared."""
-    found = getattr(view, "mapping", None)
-    if found is None:
-        result = getattr(report.show, "mapping", None)
-        found = result.channels.get(view.channel.number) if result is not None else None
-    if found is None:
+    if not report.show.mapping.judged or view.track is None:
         return None
+    found = view.mapping
     return Mapping(
         status=found.status,
         words=_MAPPING.get(found.status, found.status),
         confidence=found.confidence or "",
         evidence=tuple(found.evidence),
-        found_on=getattr(found, "found_on", None),
+        found_on=found.found_on,
     )
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 SOCKET, SLOT, TRACK, CHANNEL = 14.0, 34.0, 50.0, 66.0
 ROW = 22
-HEAD = 26
+HEAD = 14
 WIDE, NARROW = 24, 13
 """So many letters of a name fit on a wide screen and on a phone; the whole name is in the list beside the drawing."""
 
