@@ -155,8 +155,8 @@ class Listening:
         item = self.items[self.index]
         reading = Reading(item.tracks, self.rate)
         first = True
-        for block in reading.blocks(self.position, self.stop):
-            out = self._model(item, block)
+        for block, following in _with_next(reading.blocks(self.position, self.stop)):
+            out = self._model(item, block, following)
             ends = self._jump is not None or self.paused or self.leave
             if first:
                 out *= fade(len(out))[:, None]
@@ -170,11 +170,13 @@ class Listening:
                 break
         self.broken |= reading.broken
 
-    def _model(self, item: Item, block: np.ndarray) -> np.ndarray:
+    def _model(self, item: Item, block: np.ndarray, following: np.ndarray) -> np.ndarray:
         factors, quiet = item.factors, False
         for place in range(len(item.tracks)):
             number = item.tracks[place].number
-            if item.timecode[place] or sounds_like_timecode(block[:, place], self.rate):
+            # The block behind it counts too: of a code that begins here, too little may lie in this one to know it.
+            is_code = any(sounds_like_timecode(one[:, place], self.rate) for one in (block, following))
+            if item.timecode[place] or is_code:
                 self._guard[number] = TIMECODE_HOLD_S
             if self._guard.get(number, 0.0) > 0:
                 self._guard[number] -= len(block) / self.rate
@@ -200,6 +202,17 @@ class Listening:
                 break
             found = moment
         return found
+
+
+def _with_next(blocks: Iterator[np.ndarray]) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """Every block with the one that follows it (an empty one behind the last)."""
+    before: np.ndarray | None = None
+    for block in blocks:
+        if before is not None:
+            yield before, block
+        before = block.copy()
+    if before is not None:
+        yield before, before[:0]
 
 
 def energy_of(item: Item, energies: Mapping[int, np.ndarray]) -> np.ndarray:

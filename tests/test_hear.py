@@ -144,6 +144,15 @@ def test_timecode_is_never_heard_at_level(tmp_path, kind):
     assert not ears.moment(1.0).quiet
 
 
+@pytest.mark.parametrize("begins", [4800 * 3, 4800 * 3 + 1, 4800 * 4 - 1199, 4800 * 4 - 40])
+def test_not_even_the_beginning_of_timecode_is_heard_at_level(tmp_path, begins):
+    code = (np.round(biphase(2400, 2.0, 0.5)[:96000] * 2**23) * 256).astype(np.int32)
+    code[:begins] = 0
+    make_show(tmp_path / "show", 1, code[:, None])
+    out = heard(listening(open_show(tmp_path / "show"), 1))
+    assert np.abs(out).max() == pytest.approx(0.5 * 10 ** (-70 / 20), rel=0.001)
+
+
 def test_what_reaches_the_device_never_passes_the_ceiling(tmp_path):
     codes = noise(96000, 4, peak=0.9)
     make_show(tmp_path / "show", 4, codes, columns="trim", cells={1: "20", 2: "20", 3: "20", 4: "20"})

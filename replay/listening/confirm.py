@@ -161,7 +161,7 @@ def _dated(answer: tuple[str, str], opened: Opened, channel: Channel, stamp: str
         answer=answer[0],
         is_really=answer[1],
         date=datetime.datetime.now().astimezone().isoformat(timespec="seconds"),
-        take=opened.take.folder.name,
+        take=harmless(opened.take.folder.name),
         fingerprint=stamp,
     )
 

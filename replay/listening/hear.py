@@ -131,8 +131,8 @@ def energies(opened: Opened, numbers: Sequence[int]) -> Mapping[int, np.ndarray]
 
 
 def _loudest(opened: Opened, item: Item, to_s: float | None) -> float:
-    from replay.stands_out import loudest
     from replay.hear import energy_of
+    from replay.stands_out import loudest
 
     energy = energy_of(item, energies(opened, [track.number for track in item.tracks]))
     if to_s is not None:

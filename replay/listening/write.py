@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from replay.commands import NO_FAULT
 from replay.listening.words import MUTE_FIRST
 from replay.terminal import Progress, say
 from replay.text import clock, harmless, ranges, size
+
+if TYPE_CHECKING:
+    from replay.patch.model import Patch
 
 
 def render(
@@ -66,6 +71,7 @@ def render(
         for number, at in sorted(done.clipped.items()):
             lines.append(f"Track {number} holds clips, the first at {clock(at)}: no trim mends them.")
     lines += plan.left_out
+    lines += _mistakable(opened.patch, folder)
     lines += [f"Bus {harmless(name, 60)} goes {over:.1f} dB above full scale; its file is float and keeps that."
               for name, over in done.over.items()]  # fmt: skip
     lines += [f"Track {number} could not be read from {clock(at)} on: silence stands for it."
@@ -74,6 +80,14 @@ def render(
         lines.append(f"{done.bad} samples were not numbers and are written as 0.")
     say("\n".join(lines) + "\n")
     return NO_FAULT
+
+
+def _mistakable(patch: Patch, folder: Path) -> list[str]:
+    """A word about a folder that lies where takes are looked for."""
+    root, place = os.path.realpath(patch.folder / (patch.take.folder or "")), os.path.realpath(folder)
+    if not Path(place).is_relative_to(root):
+        return []
+    return ["It lies where takes are looked for, and is the newest now: --take says which one is meant."]
 
 
 _DEPTHS = {"s24": "24 bit", "s32": "32 bit", "f32": "32-bit float", "f64": "64-bit float"}

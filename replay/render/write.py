@@ -97,7 +97,9 @@ Shapes = list[tuple[Path, Shape, list[Line | None]]]
 
 def _shapes(show: Opened, plan: Plan, start: int, stop: int, poly: bool) -> Shapes:
     take = show.take
-    first = min((t.segments[0].file.start_frame or 0 for t in take.tracks), default=0) + start
+    # The take's clock begins with its earliest tracks.
+    begins = [t.segments[0].file.start_frame for t in take.tracks if t.start == 0]
+    first = next((frame for frame in begins if frame is not None), 0) + start
     rate = take.rate
 
     def shape(lines: Sequence[Line | None], numbers: Sequence[int]) -> Shape:

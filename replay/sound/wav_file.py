@@ -82,7 +82,10 @@ def _fmt(shape: Shape) -> bytes:
 def _bext(shape: Shape) -> bytes:
     if shape.recorded is None:
         return b""
-    when = datetime.datetime.fromtimestamp(shape.recorded)
+    try:
+        when = datetime.datetime.fromtimestamp(shape.recorded)
+    except (OverflowError, OSError, ValueError):
+        when = datetime.datetime(1970, 1, 1)  # a file's date that no calendar has
     description = shape.description or (shape.names[0] if len(shape.names) == 1 else "")
     body = struct.pack(
         "<256s32s32s10s8sQH",

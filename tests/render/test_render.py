@@ -73,6 +73,33 @@ def test_a_part_of_the_take(tmp_path):
     assert np.array_equal(read(tmp_path / "out" / "01 Source 1.wav")[:, 0], samples[12000:36000, 0])
 
 
+def test_a_folder_that_could_be_taken_for_the_take_is_told(tmp_path, capsys):
+    make_show(tmp_path / "show", 1, noise(4800, 1))
+    patch = tmp_path / "show" / "patch.toml"
+    told = "It lies where takes are looked for, and is the newest now: --take says which one is meant.\n"
+    assert cli.run(["render", str(tmp_path / "show"), str(tmp_path / "show" / "one")]) == 0
+    assert told not in capsys.readouterr().out
+    patch.write_text(patch.read_text().replace('folder = "audio"', ""))
+    assert cli.run(["render", str(tmp_path / "show"), str(tmp_path / "show" / "two"), "--take", "audio"]) == 0
+    assert capsys.readouterr().out.endswith(told)
+
+
+def test_when_a_part_was_recorded_goes_with_it(tmp_path):
+    from replay.take.header import read_header
+    from tests.take.making import bext, put, wave
+
+    make_show(tmp_path / "show", 1, noise(4800, 1))
+    (tmp_path / "show" / "audio" / "001 Source 1.wav").unlink()
+    part = bext(date="2026-06-20", clock="17:30:00", reference=63000 * 48000)
+    put(tmp_path / "show" / "audio" / "01.wav", wave(96000, part, bits=24))
+    assert cli.run(["render", str(tmp_path / "show"), str(tmp_path / "out"), "--from", "1"]) == 0
+    held = read_header(tmp_path / "out" / "01 Source 1.wav").file
+    assert held.start_frame == 63001 * 48000
+    assert held.names == ("Source 1",)
+    original = read_header(tmp_path / "show" / "audio" / "01.wav").file
+    assert held.made == original.made + 1
+
+
 def test_buses_are_sums_in_float(tmp_path, capsys):
     samples = make_show(
         tmp_path / "show", 3, noise(9000, 3, peak=0.9),

@@ -123,6 +123,23 @@ def test_hear_converts_a_rate_that_the_device_lacks(sound, tmp_path):
     assert min(abs(len(arrived) - rate) for rate in (44100, 48000)) < 200
 
 
+def test_hear_begins_just_before_a_finding(sound, tmp_path):
+    codes = noise(6 * 48000, 1, peak=0.3)
+    codes[4 * 48000 : 4 * 48000 + 100] = (2**23 - 1) * 256
+    make_show(tmp_path / "show", 1, codes)
+    show = str(tmp_path / "show")
+    done = replay(sound, "hear", show, "--finding", "clipped-ch1", "--device", "desk")
+    assert (done.returncode, done.stderr) == (0, "")
+    arrived = sound.arrived(2, "<f4")
+    # The clip, at -20 dB, comes 2 s after the beginning, and 2 s are left behind it.
+    at = int(np.argmax(arrived[:, 0] > 0.0999))
+    assert at == pytest.approx(2 * 48000, abs=10)
+    assert len(arrived) == pytest.approx(4 * 48000, abs=20)
+    done = replay(sound, "hear", show, "--finding", "clipped-ch2", "--device", "desk")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == "replay: this take has no finding clipped-ch2 (did you mean clipped-ch1?)\n"
+
+
 def test_nobody_to_ask_and_nothing_is_played(sound, tmp_path):
     make_show(tmp_path / "show", 2, noise(48000, 2))
     done = replay(sound, "play", str(tmp_path / "show"), "--device", "desk")
