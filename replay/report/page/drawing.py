@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 SOCKET, SLOT, TRACK, CHANNEL = 14.0, 34.0, 50.0, 66.0
 ROW = 22
 HEAD = 14
-WIDE, NARROW = 24, 13
-"""So many letters of a name fit on a wide screen and on a phone; the whole name is in the list beside the drawing."""
 
 EXCHANGED_CODES = {"swapped": "exchanged", "shifted": "shifted", "moved-block": "moved", "return-mismatch": "exchanged"}
 LEGEND = (
@@ -71,8 +69,6 @@ class Way:
     kind: str
     lines: tuple[Line, ...]
     signs: tuple[Sign, ...]
-    wide: str
-    narrow: str
     trouble: str
 
 
@@ -202,8 +198,6 @@ def _way(
         kind=kind,
         lines=tuple(lines),
         signs=tuple(signs),
-        wide=_cut(row.name, WIDE),
-        narrow=_cut(row.name, NARROW),
         trouble=_trouble(row, kind, exchanged, phrases.why_no_level(view)),
     )
 
@@ -222,7 +216,3 @@ def _trouble(row: Row, kind: str, exchanged: str, why: str) -> str:
         return exchanged or "exchanged"
     worst = next((finding.code for finding in row.findings if finding.severity != "note"), "")
     return worst or why
-
-
-def _cut(name: str, letters: int) -> str:
-    return name if len(name) <= letters else name[: letters - 1] + "…"
