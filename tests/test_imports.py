@@ -41,7 +41,7 @@ ALLOWED: dict[str, set[str]] = {
     "ident": {"errors", "text", "units", "take", "patch", "meters", "sound"},
     "confirm": {"errors", "text", "take", "report"},
     "listening": {
-        "errors", "text", "units", "terminal", "call", "patch", "take", "meters", "desk", "simulate", "commands",
+        "errors", "compiled", "text", "units", "terminal", "call", "patch", "take", "meters", "desk", "simulate", "commands",
         "sound", "opening", "stands_out", "hear", "play", "render", "ident", "confirm", "",
     },
     "cli_listening": {"listening"},

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from replay.commands import NO_FAULT
 from replay.errors import CallError
-from replay.listening.words import ON_HEADPHONES, underruns
+from replay.listening.words import ON_HEADPHONES, tell_preparing, underruns
 from replay.sound.keys import Keys, LiveLine
 from replay.terminal import Progress, say
 from replay.text import clock, harmless
@@ -169,6 +169,7 @@ def listen(listening: Listening, found: Device, keys: Keys) -> int:
     rate = device_rate(found, listening.rate)
     player = Player(found, rate, OUTPUTS, sounding(listening, rate), dtype="float32", ahead_s=AHEAD_S, latency=0.1)
     line = LiveLine()
+    tell_preparing()
     try:
         with keys, player:
             if keys.active:

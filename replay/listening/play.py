@@ -7,7 +7,7 @@ from typing import Any
 
 from replay.commands import NO_FAULT, NOT_ANSWERED
 from replay.errors import CallError
-from replay.listening.words import CAUTIONS, underruns
+from replay.listening.words import CAUTIONS, tell_preparing, underruns
 from replay.sound.keys import Keys, LiveLine
 from replay.terminal import say
 from replay.text import clock, harmless, ranges
@@ -53,6 +53,7 @@ def play(
     playback = Playback(plan, rate, start, stop, loop)
     player = Player(found, rate, plan.outputs, iter(playback), dtype="int32", ahead_s=ahead_s(plan.outputs, rate))
     line = LiveLine()
+    tell_preparing()
     try:
         with Keys() as keys, player:
             say("Playing. q fades out and ends.\n" if keys.active else "Playing.\n")

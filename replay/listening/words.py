@@ -26,3 +26,12 @@ def underruns(count: int) -> str:
         f"the reader fell behind {times}, and all outputs were silent for a moment each time. "
         "Close other programs, or play from a faster disk."
     )
+
+
+def tell_preparing() -> None:
+    """Say why nothing sounds yet, where the compiled reader has to be made first."""
+    from replay.compiled import is_kept
+    from replay.terminal import say
+
+    if not is_kept():
+        say("Preparing the reader, once for this installation; this takes some seconds.\n")

@@ -195,10 +195,10 @@ class Player:
         latency = self._stream.latency
         self._slack = FREE_RUNNING_S + 2 * float(latency if isinstance(latency, (int, float)) else 0.5)
         self._thread.start()
-        while self.ring.held < self.ring.frames // 2 and not self.ring.ended:
-            time.sleep(0.01)
-        self._begun = self._asked = time.monotonic()
         try:
+            while self.ring.held < self.ring.frames // 2 and not self.ring.ended:
+                time.sleep(0.01)
+            self._begun = self._asked = time.monotonic()
             devices.start(self._stream, self.device)
         except BaseException:
             self._end()
