@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 
@@ -14,6 +14,8 @@ from replay.grid import hop_starts
 from replay.meters.model import Measurement
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
+
+ReadMoments = Callable[[Sequence[Track], int, Sequence[Moment]], Iterable[tuple[Moment, np.ndarray]]]
 
 SILENT_DB = -70.0
 STEADY_SILENT_DB = -50.0
@@ -29,8 +31,10 @@ def gather(
     measurements: Mapping[int, Measurement],
     rate: int,
     within_s: tuple[float, float] | None = None,
+    read: ReadMoments = read_moments,
 ) -> Evidence:
-    """What the audio itself says. `within_s`: where the line check was, if that is known."""
+    """What the audio itself says. `within_s`: where the line check was, if that is known; `read`: how moments are
+    read."""
     if not tracks:
         return NOTHING
     numbers = tuple(track.number for track in tracks)
@@ -43,7 +47,7 @@ def gather(
     correlation = likeness.together(relative)
     standing = sound.standing_out(relative, _usable(levels.shape[1], check))
     pairs = likeness.candidates(correlation)
-    sounds, alike = _listen(tracks, numbers, rate, standing, pairs)
+    sounds, alike = _listen(tracks, numbers, rate, standing, pairs, read)
     return Evidence(
         tracks=numbers,
         line_check=check,
@@ -96,6 +100,7 @@ def _listen(
     rate: int,
     standing: list[list[tuple[int, float]]],
     pairs: list[tuple[int, int]],
+    read: ReadMoments,
 ) -> tuple[dict[int, Sound], dict[tuple[int, int], Likeness]]:
     """Read every track in its own moments, and beside it those that it may be a pair with."""
     partners: dict[int, list[int]] = {row: [] for row in range(len(tracks))}
@@ -112,7 +117,7 @@ def _listen(
     figures: dict[int, list[np.ndarray]] = {row: [] for row in range(len(tracks))}
     above: dict[int, list[float]] = {row: [] for row in range(len(tracks))}
     compared: dict[tuple[int, int], list] = {pair: [] for pair in pairs}
-    for moment, samples in read_moments(tracks, rate, moments):
+    for moment, samples in read(tracks, rate, moments):
         spectra: dict[int, np.ndarray] = {}
         place = {row: at for at, row in enumerate(moment.rows)}
         size = likeness.transform_size(samples.shape[1], rate)

@@ -17,7 +17,7 @@ from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 1
+VERSION = 2
 """Counted up when anything here or in the modules beside changes what is found."""
 
 

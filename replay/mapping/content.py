@@ -103,8 +103,8 @@ def fit(all_fits: Mapping[str, float], kind: str) -> float:
     """How well a sound with these `fits` fits a kind of the input list; NEUTRAL for kinds that may hold anything."""
     own = all_fits.get(_ALIKE.get(kind, kind), NEUTRAL)
     if kind == "percussion":
-        # A cajon is a kick and a snare, congas are toms, shakers are hats.
-        return max(own, *(all_fits[drum] - 1.0 for drum in ("kick", "snare", "tom", "hi-hat")))
+        # A cajon is a kick and a snare, congas are toms, shakers are hats, vibes and marimbas are keys.
+        return max(own, *(all_fits[like] - 1.0 for like in ("kick", "snare", "tom", "hi-hat", "keys", "acoustic")))
     # Overheads hear the whole kit: what stands out in them may be any piece of it.
     return max(own, NEUTRAL) if kind == "overhead" else own
 

@@ -131,6 +131,7 @@ def _places(patch: Patch, routes: Routes, evidence: Evidence, scores: NameScores
             together=_together(evidence, numbers),
             ends=ends,
             starts=starts,
+            definite=tuple(place in channels and channels[place].kind not in _ANYTHING for place in range(count)),
             order_stated=patch.line_check is not None,
         ),
         channels,

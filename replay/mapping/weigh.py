@@ -21,9 +21,12 @@ from replay.mapping.model import AGREES, Misplacement
 
 MARGIN = 2.25
 OUT_OF_ORDER = 4.5
-"""What one source out of the line check's order costs: people do skip about, so one alone proves nothing."""
+SKIPPED = 2.5
+"""What a source out of the line check's order costs; a single one may just have been asked for out of turn."""
 
 PROOF = 2 * OUT_OF_ORDER
+"""Two plugs exchanged put two sources out of order, and no other exchange puts both back."""
+
 MOST_STRAY = 0.15
 """A line check that no hypothesis brings into order up to this share did not go by the list."""
 
@@ -31,6 +34,8 @@ PAIR_APART = 3.0
 TOGETHER, APART = 0.75, 0.25
 NAMES_AGAINST, NAMES_FOR = 0.75, 6.0
 MOST_TOLD = 4
+MISFIT = -1.0
+"""A track that fits its channel better than this gives no reason to move it."""
 SUSPECTS = 12
 
 
@@ -42,7 +47,8 @@ class Places:
     `sound`, `silence`, `names` are float64 (places, places + 1): track of row against channel of column; the last
     column is 'holds no channel's source'. `turns` are the places that spoke in the line check, in order, and `rank`
     each place's rank in the order in which it was to be. `pairs` are places of declared pairs with a weight;
-    `together[p, q]` how alike two tracks rise and fall (NaN: not told).
+    `together[p, q]` how alike two tracks rise and fall (NaN: not told). `definite[p]` is false where the channel's
+    kind may hold anything or hears everything.
     """
 
     channels: tuple[int | None, ...]
@@ -56,6 +62,7 @@ class Places:
     together: np.ndarray
     ends: tuple[int, ...]
     starts: tuple[int, ...]
+    definite: tuple[bool, ...]
     order_stated: bool = False
 
 
@@ -67,6 +74,8 @@ class Weighing:
         self.count = len(places.channels)
         # Plain lists: thousands of hypotheses ask for single figures.
         self._rows = {kind: getattr(places, kind).tolist() for kind in ("sound", "silence", "names")}
+        self._partners = {(a, b) for a, b, _ in places.pairs} | {(b, a) for a, b, _ in places.pairs}
+        self._together = places.together.tolist()
         self._hypotheses = list(
             all_hypotheses(self.count, places.ends, places.starts, [(a, b) for a, b, _ in places.pairs])
         )
@@ -107,7 +116,8 @@ class Weighing:
         gains["pairs"] = self._pairs(together) - self._pairs(given) if places.pairs else 0.0
         gains["line check"] = 0.0
         if self.order_counts:
-            gains["line check"] = OUT_OF_ORDER * (self.out_of_order(given) - self.out_of_order(together))
+            better = self.out_of_order(given) - self.out_of_order(together)
+            gains["line check"] = OUT_OF_ORDER * better - (SKIPPED if better == 1 else 0.0)
         return gains
 
     def out_of_order(self, source: Mapping[int, int]) -> int:
@@ -123,9 +133,11 @@ class Weighing:
             if turn[0] in seen:
                 continue
             seen.add(turn[0])
+            # The other side of a pair speaks with it, whichever is louder.
+            seen.update(row for row in turn[1:] if (turn[0], row) in self._partners)
             if channel != LOST and self.places.rank[channel] >= 0:
                 sequence.append(self.places.rank[channel])
-        lost = sum(1 for place in seen if holds[place] == LOST)
+        lost = sum(1 for place in {turn[0] for turn in self.places.turns} if holds[place] == LOST)
         return len(sequence) - _longest_rise(sequence) + lost
 
     def _moved(self, kind: str, hypothesis: Hypothesis) -> float:
@@ -139,31 +151,58 @@ class Weighing:
             gain += matrix[place][self.count]
         return gain
 
-    def _pairs(self, source: Mapping[int, int]) -> float:
-        total = 0.0
+    def _mutual(self, hypothesis: Hypothesis, otherwise: float) -> bool:
+        """An exchange of which only the sound can speak has to be seen on both tracks: one that sounds as its channel
+        should is no part of it, and what may hold anything, or hears everything, gives no reason."""
+        if hypothesis.shape != "exchange" or otherwise > 0.0:
+            return True
+        rows = self._rows
+        if not all(self.places.definite[place] for place in hypothesis.source):
+            return self._moved("names", hypothesis) >= AGREES
+        for channel, track in hypothesis.source.items():
+            own = rows["sound"][channel][channel] + rows["silence"][channel][channel]
+            if own > MISFIT and rows["names"][track][channel] <= rows["names"][channel][channel]:
+                return False
+        return True
+
+    def _apart(self, source: Mapping[int, int]) -> list[float]:
+        """What the pairs that a place belongs to have lost as things are given."""
+        lost = [0.0] * self.count
         for a, b, weight in self.places.pairs:
-            here, there = source.get(a, a), source.get(b, b)
-            if LOST in (here, there):
-                continue
-            alike = self.places.together[here, there]
-            if np.isfinite(alike):
-                total -= weight * PAIR_APART * min(max((TOGETHER - alike) / (TOGETHER - APART), 0.0), 1.0)
-        return total
+            price = self._pair(a, b, weight, source)
+            lost[a] += price
+            lost[b] += price
+        return lost
+
+    def _pairs(self, source: Mapping[int, int]) -> float:
+        return -sum(self._pair(a, b, weight, source) for a, b, weight in self.places.pairs)
+
+    def _pair(self, a: int, b: int, weight: float, source: Mapping[int, int]) -> float:
+        """The price of a pair whose sides do not rise and fall together."""
+        here, there = source.get(a, a), source.get(b, b)
+        if LOST in (here, there):
+            return 0.0
+        alike = self._together[here][there]
+        if alike != alike:  # not told
+            return 0.0
+        return weight * PAIR_APART * min(max((TOGETHER - alike) / (TOGETHER - APART), 0.0), 1.0)
 
     def _best(
         self, given: Mapping[int, int], used: set[int], kinds: Sequence[str]
     ) -> tuple[Hypothesis, dict[str, float], float] | None:
         best = None
         # What order and pairs can give at most: most hypotheses need not be asked.
-        most = sum(weight for _, _, weight in self.places.pairs) * PAIR_APART
-        if self.order_counts:
-            most += OUT_OF_ORDER * self.out_of_order(given)
+        order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
+        apart = self._apart(given)
         for hypothesis in self._hypotheses:
             if used & hypothesis.places:
                 continue
             names = min(self._moved("names", hypothesis), NAMES_FOR)
             rest = self._moved("sound", hypothesis) + self._moved("silence", hypothesis)
+            most = order + sum(apart[place] for place in hypothesis.source)
             if max(names, 0.0) + max(rest, 0.0) + most - hypothesis.price < MARGIN:
+                continue
+            if not self._mutual(hypothesis, most):
                 continue
             gains = self.gains(hypothesis, given)
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price

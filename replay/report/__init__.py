@@ -8,10 +8,11 @@ before they write.
 
 from __future__ import annotations
 
-from replay.report import as_csv, as_json, as_page
+from replay.report import as_corrected, as_csv, as_json, as_page
 
 FORMATS = (
     as_json,
     as_csv,
     as_page,
+    as_corrected,
 )

@@ -112,8 +112,7 @@ def _channel(report: Report, view: ChannelView) -> dict[str, Any]:
         "return": None if view.playback is None else _slot(view.playback),
         "box": None if channel.socket is None else harmless(channel.socket.box),
         "socket": None if channel.socket is None else channel.socket.number,
-        # Whether the sound itself says that this is the right track is not judged yet.
-        "mapping": {"status": "unknown", "confidence": None, "evidence": []},
+        "mapping": _mapping(view),
         "recorded": _recorded(view),
         "input": {
             "trim_db": _figure(channel.trim),
@@ -123,6 +122,16 @@ def _channel(report: Report, view: ChannelView) -> dict[str, Any]:
             "expected_peak_dbtp": _figure(view.expected_peak_dbtp),
         },
         "advice": None if view.advice is None else _advice(view.advice),
+    }
+
+
+def _mapping(view: ChannelView) -> dict[str, Any]:
+    mapping = view.mapping
+    return {
+        "status": mapping.status,
+        "confidence": mapping.confidence,
+        "evidence": [_sentence(sentence) for sentence in mapping.evidence],
+        "found_on_track": mapping.found_on,
     }
 
 

@@ -53,7 +53,7 @@ def _verdict(report: Report, cells: int, ink: Ink) -> list[str]:
 
 
 def _top(report: Report, cells: int, ink: Ink) -> list[str]:
-    lines = [*_verdict(report, cells, ink), *wrap(phrases.UNCONFIRMED, cells), ""]
+    lines = [*_verdict(report, cells, ink), *wrap(phrases.confirmation(report), cells), ""]
     lines += wrap(harmless(report.show.patch.title), cells, first="Show  ", rest=to_do.INDENT)
     facts = f"{phrases.take_facts(report)}; {phrases.judged_part(report)}."
     lines += wrap(facts, cells, first="Take  ", rest=to_do.INDENT)
@@ -75,6 +75,11 @@ def _channels(report: Report, cells: int, ink: Ink) -> list[str]:
         "peak: the highest single peak; played: the peak that recurs, on which advice rests; lone: when a peak "
         "6 dB or more above the played one falls; after trim: the highest peak at the channel, in dBTP.",
     ]
+    if report.show.mapping.judged:
+        legend.append(
+            "heard: whether the sound itself says that the track is the channel's (yes, NO), its name only (name), or "
+            "nothing does (-)."
+        )
     if "unjudged" in report.states.values():
         legend.append("?: nothing to judge in this take.")
     if cells >= channel_table.WIDE:

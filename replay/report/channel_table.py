@@ -39,6 +39,7 @@ class _Figure:
     cells: int
     show: Callable[[ChannelView], str]
     from_cells: int = 0
+    judged: bool = False
 
 
 def _recorded(name: str) -> Callable[[ChannelView], str]:
@@ -60,6 +61,7 @@ def _active(view: ChannelView) -> str:
 
 
 FIGURES = (
+    _Figure("heard", "", 5, lambda view: phrases.HEARD[view.mapping.status], judged=True),
     _Figure("floor", "dBFS", 6, _recorded("noise_floor_dbfs"), from_cells=WIDE),
     _Figure("active", "%", 6, _active, from_cells=WIDE),
     _Figure("loud", "LUFS", 6, _recorded("integrated_lufs"), from_cells=WIDE),
@@ -76,7 +78,8 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
     views = report.show.channels
     if not views:
         return []
-    figures = [figure for figure in FIGURES if cells >= figure.from_cells]
+    judged = report.show.mapping.judged
+    figures = [figure for figure in FIGURES if cells >= figure.from_cells and (judged or not figure.judged)]
     name, socket = _name_and_socket(report, cells, sum(figure.cells + 1 for figure in figures))
     mark = max(width(word) for word in MARKS.values())
 

@@ -63,7 +63,39 @@ def verdict(report: Report) -> str:
         parts.append(f"{number['unjudged']} not judged")
     if not bad:
         parts[-1] += f", of {of_channels(number['channels'])}"
-    return ("READY: " if report.verdict == "ready" else "NOT READY: ") + ", ".join(parts) + "."
+    unheard = not_confirmed(report)
+    rest = f"; {len(unheard)} not confirmed by sound" if unheard else ""
+    return ("READY: " if report.verdict == "ready" else "NOT READY: ") + ", ".join(parts) + rest + "."
+
+
+def not_confirmed(report: Report) -> list[int]:
+    """Channels that must play and have a track of which no sound says that it is theirs; none where that was not
+    judged."""
+    if not report.show.mapping.judged:
+        return []
+    views = report.show.channels
+    return [
+        view.channel.number
+        for view in views
+        if view.channel.use == "must" and view.track is not None and view.mapping.status != "heard"
+    ]
+
+
+def confirmation(report: Report) -> str:
+    """How the channels were matched with tracks: by sound, by name, or by number only."""
+    mapping = report.show.mapping
+    if not mapping.judged:
+        return UNCONFIRMED
+    statuses = Counter(view.mapping.status for view in report.show.channels if view.track is not None)
+    words = {"heard": "confirmed by sound", "named": "by name only", "contradicted": "contradicted"}
+    parts = [f"{statuses[status]} {said}" for status, said in words.items() if statuses[status]]
+    parts.append(f"{statuses['unknown']} could not be told") if statuses["unknown"] else None
+    line = sentence(mapping.line_check) if mapping.line_check else ""
+    return f"Channels against tracks: {', '.join(parts) or 'nothing to compare'}. {line}".rstrip()
+
+
+HEARD = {"heard": "yes", "named": "name", "contradicted": "NO", "unknown": "-"}
+"""What a channel's mapping is called in a column."""
 
 
 def of_channels(count: int) -> str:

@@ -1,30 +1,47 @@
 """Cases from base takes: the same audio measured once, its tracks then laid out otherwise.
 
-`answer` runs the program on a base take that was written to files; `Case` says which track then lies in which slot.
+`hear` runs the program on a take that was written to files; `Case` says which track then lies in which slot.
 Laying out is exact: what is measured and seen of a track does not depend on its number (a test holds that), so four
 hundred cases cost no more rendering than the handful of takes behind them.
 """
 
 from __future__ import annotations
 
-import shutil
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
+from replay import simulate
+from replay.checks import (
+    default_limits,
+    duplicate,
+    moved_block,
+    name_mismatch,
+    polarity,
+    shifted,
+    swapped,
+    time_offset,
+    unlikely_source,
+)
+from replay.checks.finding import Finding
+from replay.desk.model import ChannelView, Clipping, Levels, PairView, Show, TrackView
 from replay.evidence.gather import gather
 from replay.evidence.model import Evidence
 from replay.evidence.speaking import LineCheck
-from replay.meters import kept
+from replay.grid import hop_start
+from replay.mapping.judge import judge
+from replay.mapping.model import Misplacement
+from replay.meters.model import EVENT, Measurement
 from replay.patch.from_toml import read_patch
 from replay.patch.model import Patch
 from replay.patch.routes import routes
-from replay.take.find import open_take
+from replay.take.model import AudioFile, Segment, Take, Track
+from replay.take.moments import Moment, frames_of
 from tests.material.recording import Recording
-from tests.material.show import write_show
+from tests.material.show import inputs_csv, patch_toml, write_show
 
 NOBODY = 0
 """In a layout: a track that holds nothing but its preamp's noise."""
@@ -32,13 +49,22 @@ NOBODY = 0
 
 @dataclass(frozen=True)
 class Heard:
-    """A take as the program heard it: the patch that it was recorded under, and the evidence."""
+    """A take as the program heard it: the simulated show with its evidence (without measurements), the tracks' names,
+    and what the whole check told as faults and warnings of the take written to files (where that was asked). `common` is, from the samples themselves, the correlation of each channel with its partner."""
 
     name: str
-    patch: Patch
-    evidence: Evidence
+    show: Show
     names: Mapping[int, str]
-    frames: int
+    told: tuple[tuple[str, str, str], ...]
+    common: Mapping[int, float] = field(default_factory=dict)
+
+    @property
+    def patch(self) -> Patch:
+        return self.show.patch
+
+    @property
+    def evidence(self) -> Evidence:
+        return self.show.evidence
 
 
 @dataclass(frozen=True)
@@ -52,16 +78,138 @@ class Case:
 
 
 def hear(recording: Recording, name: str) -> Heard:
-    """Write the recording as a show, let the program measure it and gather its evidence, and clear up."""
+    """What the program's evidence says of a recording, read from the array that a file would be written from."""
+    tracks = tuple(_track(one.number, one.name, recording) for one in recording.inputs)
+    measurements = {one.number: _energies(recording, row) for row, one in enumerate(recording.inputs)}
+
+    def read(_: object, rate: int, moments: Sequence[Moment]) -> Iterable[tuple[Moment, np.ndarray]]:
+        for moment in sorted(moments):
+            first, frames = hop_start(moment.first, rate), frames_of(moment.hops, rate)
+            yield moment, np.asarray(recording.tracks[list(moment.rows), first : first + frames])
+
+    evidence = gather(tracks, measurements, recording.rate, read=read)
     with tempfile.TemporaryDirectory(prefix="mapping-rates-") as folder:
-        show = write_show(Path(folder), recording)
-        patch = read_patch(show)
-        take = open_take(show, "audio", wanted_tracks=len(recording.inputs), placed={}, choice=None, rate=None, now=0.0)
-        known = kept.known(take.tracks, take.rate, None)
-        evidence = gather(take.tracks, known.measurements, take.rate)
-        names = {track.number: track.name for track in take.tracks}
-        shutil.rmtree(show / "audio")
-    return Heard(name, patch, evidence, names, take.frames)
+        (Path(folder) / "inputs.csv").write_text(inputs_csv(recording.inputs), encoding="utf-8")
+        (Path(folder) / "patch.toml").write_text(patch_toml(recording), encoding="utf-8")
+        patch = read_patch(Path(folder))
+    return Heard(
+        name,
+        _show(patch, recording, tracks, evidence),
+        {track.number: track.name for track in tracks},
+        (),
+        _common(recording),
+    )
+
+
+def _common(recording: Recording) -> dict[int, float]:
+    """The greatest correlation within 1 ms of every input with its partner, from thirty seconds of samples."""
+    found = {}
+    stop = recording.frames - recording.rate
+    start = max(stop - 30 * recording.rate, recording.rate)
+    for row, one in enumerate(recording.inputs):
+        if one.pair is None:
+            continue
+        here = np.asarray(recording.tracks[row, start:stop], np.float64)
+        partner = recording.tracks[recording.index(one.pair)]
+        best = 0.0
+        for lag in range(-48, 49, 2):
+            there = np.asarray(partner[start + lag : stop + lag], np.float64)
+            scale = float(np.sqrt((here @ here) * (there @ there)))
+            best = max(best, abs(float(here @ there)) / scale if scale else 0.0)
+        found[one.number] = best
+    return found
+
+
+def _track(number: int, name: str, recording: Recording) -> Track:
+    file = AudioFile(
+        path=Path(f"/take/{number:02d} {name}.wav"), rate=recording.rate, channels=1, frames=recording.frames,
+        encoding="s24", data_offset=44, bits=24, is_float=False, names=(name,), numbers=(number,), start_frame=None,
+        description="", modified=0.0, size=0,
+    )  # fmt: skip
+    segment = Segment(file=file, channel=0, start=0)
+    return Track(number=number, name=name, file_name=file.path.name, segments=(segment,))
+
+
+def _energies(recording: Recording, row: int) -> Measurement:
+    hops = recording.frames * 10 // recording.rate
+    frames = recording.rate // 10
+    samples = np.asarray(recording.tracks[row, : hops * frames], np.float64)
+    # What 24 bits leave of it: exact zeros stay zeros, the rest has at least the converter's noise.
+    energy = np.square(samples.reshape(hops, frames)).sum(axis=1)
+    return Measurement(
+        track=row + 1, rate=recording.rate, hops=hops, coverage=((0, recording.frames),), is_float=False,
+        container_bits=24, effective_bits=24, totals={}, events=np.zeros(0, EVENT), event_counts={},
+        read_column=lambda name: {"energy": energy}[name].copy(),
+    )  # fmt: skip
+
+
+def _show(patch: Patch, recording: Recording, tracks: Sequence[Track], evidence: Evidence) -> Show:
+    """A show without levels: what the checks on mapping look at."""
+    ways = routes(patch)
+    views = {}
+    for track in tracks:
+        slot = ways.slot_of(track.number)
+        views[track.number] = TrackView(
+            track=track, slot=slot, channels=ways.fed_by(slot) if slot else (), measurement=None,  # type: ignore[arg-type]
+            whole=Levels(), recorded=Levels(), clipping=Clipping(), all_zero=False, active_s=10.0,
+        )  # fmt: skip
+    channels = tuple(
+        ChannelView(
+            channel=channel, status="track", slot=ways.of(channel.number).slots[0],
+            playback=ways.of(channel.number).slots[0], track=views[ways.track_of(ways.of(channel.number).slots[0])],
+            recorded=None, input=None, headroom_db=None, expected_peak_dbtp=None, advice=None,
+        )
+        for channel in patch.channels
+    )  # fmt: skip
+    pairs = tuple(
+        PairView(left=channel.number, right=channel.pair, pairing=channel.pairing or "stereo")
+        for channel in patch.channels
+        if channel.pair is not None and channel.number < channel.pair
+    )
+    take = Take(
+        folder=Path("/take"), rate=recording.rate, frames=recording.frames, tracks=tuple(tracks), troubles=(), recorded=0.0
+    )  # fmt: skip
+    return Show(
+        patch=patch, routes=ways, take=take, channels=channels, tracks=tuple(views.values()), pairs=pairs, buses=(),
+        judged_from_s=0.0, judged_to_s=take.duration_s, now=0.0, limits=default_limits(), evidence=evidence,
+    )  # fmt: skip
+
+
+def hear_files(recording: Recording, name: str) -> tuple[tuple[str, str, str], ...]:
+    """Faults and warnings of the whole check on the recording written to files, as (severity, code, message)."""
+    with tempfile.TemporaryDirectory(prefix="mapping-rates-") as folder:
+        report = simulate.check(write_show(Path(folder), recording, of="show"), keep=False, now=0.0)
+        return tuple(
+            (one.severity, one.code, one.message) for one in report.findings if one.severity in ("fault", "warning")
+        )
+
+
+CHECKED = (swapped, shifted, moved_block, name_mismatch, duplicate, unlikely_source, polarity, time_offset)
+
+
+def found(heard: Heard, case: Case, names: str, patch: Patch | None = None) -> list[Finding]:
+    """What the checks of this kind find where the take's tracks are laid out as in the case.
+
+    `names`: `list` (the recorder's labels are the input list's), `none` (they say nothing).
+    """
+    patch = patch or heard.patch
+    labels = {track: (heard.names[track] if names == "list" else f"Track {track:02d}",) for track in heard.names}
+    evidence = laid_out(heard.evidence, case.layout)
+    mapping = judge(patch, routes(patch), labels, evidence)
+    own = {channel.number: channel for channel in patch.channels}
+    views = tuple(
+        replace(view, channel=own[view.channel.number], mapping=mapping.channels.get(view.channel.number, view.mapping))
+        for view in heard.show.channels
+    )
+    show = replace(heard.show, patch=patch, evidence=evidence, mapping=mapping, channels=views)
+    return [one for check in CHECKED for one in check.check(show)]
+
+
+def sources_told(heard: Heard, case: Case, names: str) -> list[Misplacement]:
+    """The misplacements behind the findings."""
+    labels = {track: (heard.names[track] if names == "list" else f"Track {track:02d}",) for track in heard.names}
+    mapping = judge(heard.patch, routes(heard.patch), labels, laid_out(heard.evidence, case.layout))
+    return list(mapping.misplaced)
 
 
 def laid_out(evidence: Evidence, layout: Mapping[int, int]) -> Evidence:
@@ -148,7 +296,3 @@ def songs_only(recording: Recording) -> Recording:
 def random_pairs(numbers: Sequence[int], count: int, rng: np.random.Generator) -> list[tuple[int, int]]:
     every = [(a, b) for place, a in enumerate(numbers) for b in numbers[place + 1 :]]
     return [every[int(one)] for one in rng.permutation(len(every))[:count]]
-
-
-def routes_of(patch: Patch):
-    return routes(patch)

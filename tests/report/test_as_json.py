@@ -76,7 +76,7 @@ def test_the_clipped_channel():
         "return": {"link": "main", "slot": 2},
         "box": "deck",
         "socket": 2,
-        "mapping": {"status": "unknown", "confidence": None, "evidence": []},
+        "mapping": {"status": "unknown", "confidence": None, "evidence": [], "found_on_track": None},
         "recorded": {
             "sample_peak_dbfs": 0.0,
             "true_peak_dbtp": 0.63,
