@@ -23,6 +23,7 @@ from replay.grid import CELLS_PER_HOP
 from replay.lanes import LANES, load, splat, store
 from replay.meters.model import Column
 from replay.take.block import Block
+from replay.units import LOUDNESS_OFFSET_DB, db_power, power
 
 NAME = "loudness"
 VERSION = 1
@@ -88,8 +89,7 @@ class Meter:
         np.add.reduce(energies, axis=0, out=out["k_energy"])
 
 
-_OFFSET_DB = -0.691
-_ABSOLUTE = 10 ** ((-70.0 - _OFFSET_DB) / 10)
+_ABSOLUTE = power(-70.0 - LOUDNESS_OFFSET_DB)
 """The absolute gate, -70 LUFS, as a K-weighted mean square."""
 _RELATIVE_I = 10**-1.0
 _RELATIVE_LRA = 10**-2.0
@@ -108,7 +108,7 @@ def loudness(mean_square: float) -> float:
     >>> round(loudness(0.5 * 10 ** 0.0691), 3)
     -3.01
     """
-    return _OFFSET_DB + 10 * float(np.log10(mean_square)) if mean_square > 0 else -np.inf
+    return LOUDNESS_OFFSET_DB + db_power(mean_square)
 
 
 def integrated(block_powers: np.ndarray) -> float:
