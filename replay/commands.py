@@ -109,6 +109,7 @@ def routes(show: str) -> int:
     """Where each channel comes from."""
     import shutil
 
+    from replay.mapped import kept_mapping
     from replay.patch.from_toml import read_patch
     from replay.patch.routes import routes as work_out
     from replay.report import as_routes
@@ -117,7 +118,16 @@ def routes(show: str) -> int:
     medium = None
     with contextlib.suppress(OSError):
         medium = as_routes.Medium(str(patch.folder), shutil.disk_usage(patch.folder).free)
-    say(as_routes.text(patch, work_out(patch), medium=medium, cells=cells(), colour=takes_colour()))
+    say(
+        as_routes.text(
+            patch,
+            work_out(patch),
+            medium=medium,
+            mapping=kept_mapping(patch),
+            cells=cells(),
+            colour=takes_colour(),
+        )
+    )
     return NO_FAULT
 
 

@@ -32,16 +32,32 @@ def known(
     fresh: bool = False,
 ) -> Evidence:
     """The evidence of these tracks: kept, or gathered now and kept."""
-    name = None
-    if store is not None and all(track.number in keys for track in tracks):
-        facts = [VERSION, within_s, [[track.number, keys[track.number]] for track in tracks]]
-        name = hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
-        if not fresh and (found := _read(store.extra(name))) is not None:
+    name = _name(tracks, keys, within_s) if store is not None else None
+    if store is not None and name is not None and not fresh:
+        found = _read(store.extra(name))
+        if found is not None:
             return found
     evidence = gather(tracks, measurements, rate, within_s)
     if store is not None and name is not None:
         store.keep_extra(name, _written(evidence))
     return evidence
+
+
+def kept(tracks: Sequence[Track], rate: int, store: Store, within_s: tuple[float, float] | None) -> Evidence | None:
+    """The evidence that is kept of these tracks; None where there is none. Reads no audio but the files' edges."""
+    try:
+        keys = {track.number: store.key(track, rate) for track in tracks}
+    except OSError:
+        return None
+    name = _name(tracks, keys, within_s)
+    return None if name is None else _read(store.extra(name))
+
+
+def _name(tracks: Sequence[Track], keys: Mapping[int, str], within_s: tuple[float, float] | None) -> str | None:
+    if not all(track.number in keys for track in tracks):
+        return None
+    facts = [VERSION, within_s, [[track.number, keys[track.number]] for track in tracks]]
+    return hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
 
 
 def _written(evidence: Evidence) -> np.ndarray:

@@ -98,7 +98,7 @@ def _places(patch: Patch, routes: Routes, evidence: Evidence, scores: NameScores
                 continue
             if found is not None:
                 sound[row, column] = fit(found, channel.kind)
-            needed = channel.use == "must" and channel.kind != "talkback"
+            needed = _needed(channel)
             if quiet:
                 silence[row, column] = SILENT_MUST if needed else 0.0
             elif not needed:
@@ -132,10 +132,17 @@ def _places(patch: Patch, routes: Routes, evidence: Evidence, scores: NameScores
             ends=ends,
             starts=starts,
             definite=tuple(place in channels and channels[place].kind not in _ANYTHING for place in range(count)),
+            lost=tuple(
+                SILENT_MUST if place in channels and _needed(channels[place]) else 0.0 for place in range(count)
+            ),
             order_stated=patch.line_check is not None,
         ),
         channels,
     )
+
+
+def _needed(channel: Channel) -> bool:
+    return channel.use == "must" and channel.kind != "talkback"
 
 
 def _order(patch: Patch) -> list[int]:

@@ -48,7 +48,7 @@ class Places:
     column is 'holds no channel's source'. `turns` are the places that spoke in the line check, in order, and `rank`
     each place's rank in the order in which it was to be. `pairs` are places of declared pairs with a weight;
     `together[p, q]` how alike two tracks rise and fall (NaN: not told). `definite[p]` is false where the channel's
-    kind may hold anything or hears everything.
+    kind may hold anything or hears everything; `lost[p]` what it costs that its source is on no track.
     """
 
     channels: tuple[int | None, ...]
@@ -63,6 +63,7 @@ class Places:
     ends: tuple[int, ...]
     starts: tuple[int, ...]
     definite: tuple[bool, ...]
+    lost: tuple[float, ...]
     order_stated: bool = False
 
 
@@ -147,6 +148,8 @@ class Weighing:
             gain -= matrix[channel][channel]
             if track != LOST:
                 gain += matrix[track][channel]
+            elif kind == "silence":
+                gain += self.places.lost[channel]
         for place in hypothesis.empty:
             gain += matrix[place][self.count]
         return gain
@@ -181,7 +184,8 @@ class Weighing:
         """The price of a pair whose sides do not rise and fall together."""
         here, there = source.get(a, a), source.get(b, b)
         if LOST in (here, there):
-            return 0.0
+            # Nothing is won by losing one side.
+            return weight * PAIR_APART
         alike = self._together[here][there]
         if alike != alike:  # not told
             return 0.0

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from replay.mapping.model import MappingResult
 from replay.patch.model import Patch, Slot, Socket
 from replay.patch.routes import Route, Routes
 from replay.report import phrases
@@ -41,8 +42,19 @@ def seconds_of(size: int, rate: int, slots: int) -> float:
     return size / (rate * BYTES_A_SAMPLE * slots)
 
 
-def text(patch: Patch, routes: Routes, *, medium: Medium | None, cells: int = 80, colour: bool = False) -> str:
-    """The whole list as text that ends with a line end; no line is wider than `cells` (60 at the least)."""
+def text(
+    patch: Patch,
+    routes: Routes,
+    *,
+    medium: Medium | None,
+    mapping: MappingResult | None = None,
+    cells: int = 80,
+    colour: bool = False,
+) -> str:
+    """The whole list as text that ends with a line end; no line is wider than `cells` (60 at the least).
+
+    `mapping` is what a check of the newest take said of every channel's source, where one is kept.
+    """
     cells = max(cells, 60)
     ink = Ink(colour)
     boxes = ", ".join(f"{harmless(box.name)} ({box.sockets} sockets)" for box in patch.boxes)
@@ -53,7 +65,8 @@ def text(patch: Patch, routes: Routes, *, medium: Medium | None, cells: int = 80
     ]
     sections = [
         top,
-        _table(patch, routes, cells, ink),
+        _table(patch, routes, mapping, cells, ink),
+        _judged(mapping, cells),
         _not_recorded(patch, routes, cells, ink),
         _told(patch, routes, cells, ink),
         _free(patch, routes, cells, ink),
@@ -62,8 +75,10 @@ def text(patch: Patch, routes: Routes, *, medium: Medium | None, cells: int = 80
     return "\n\n".join("\n".join(section) for section in sections if section) + "\n"
 
 
-def _table(patch: Patch, routes: Routes, cells: int, ink: Ink) -> list[str]:
-    heads = ("ch", "name", "socket", "recorded", "slot", "track", "return")
+def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, cells: int, ink: Ink) -> list[str]:
+    heads: tuple[str, ...] = ("ch", "name", "socket", "recorded", "slot", "track", "return")
+    if mapping is not None:
+        heads = (*heads, "heard")
     rows = []
     for channel in patch.channels:
         route = routes.of(channel.number)
@@ -76,6 +91,7 @@ def _table(patch: Patch, routes: Routes, cells: int, ink: Ink) -> list[str]:
                 ", ".join(phrases.slot_name(patch, slot) for slot in route.slots),
                 ", ".join(str(routes.track_of(slot)) for slot in route.slots),
                 _return(patch, route.playback),
+                *([] if mapping is None else [_heard(mapping, channel.number)]),
             )
         )
     sizes = [max(width(row[column]) for row in [heads, *rows]) for column in range(len(heads))]
@@ -87,6 +103,25 @@ def _table(patch: Patch, routes: Routes, cells: int, ink: Ink) -> list[str]:
         fitted = (fit(cell, size, right=index == 0) for index, (cell, size) in enumerate(zip(row, sizes, strict=True)))
         lines.append(fit("  ".join(fitted), cells).rstrip())
     return [ink("strong", lines[0]), *lines[1:]]
+
+
+def _heard(mapping: MappingResult, channel: int) -> str:
+    """A tick in words: with or without colour, on any terminal."""
+    found = mapping.channels.get(channel)
+    if found is None:
+        return ""
+    where = f", track {found.found_on}" if found.found_on is not None else ""
+    return phrases.HEARD[found.status] + where
+
+
+def _judged(mapping: MappingResult | None, cells: int) -> list[str]:
+    if mapping is None:
+        return []
+    return wrap(
+        "heard: yes where the sound of the take confirms it, name where only the track's name does, NO where the "
+        "source was heard elsewhere, - where it could not be judged.",
+        cells,
+    )
 
 
 def _return(patch: Patch, playback: Slot | str) -> str:

@@ -88,8 +88,8 @@ def confirmation(report: Report) -> str:
         return UNCONFIRMED
     statuses = Counter(view.mapping.status for view in report.show.channels if view.track is not None)
     words = {"heard": "confirmed by sound", "named": "by name only", "contradicted": "contradicted"}
+    words["unknown"] = "could not be told"
     parts = [f"{statuses[status]} {said}" for status, said in words.items() if statuses[status]]
-    parts.append(f"{statuses['unknown']} could not be told") if statuses["unknown"] else None
     line = sentence(mapping.line_check) if mapping.line_check else ""
     return f"Channels against tracks: {', '.join(parts) or 'nothing to compare'}. {line}".rstrip()
 

@@ -48,7 +48,7 @@ TAKES: dict[str, tuple[str, Callable[[Recording, int], Recording] | None]] = {
     "songs": ("clean", lambda recording, seed: songs_only(recording)),
     "two songs": ("clean", lambda recording, seed: _songs(recording, 0, 2)),
     "two other songs": ("clean", lambda recording, seed: _songs(recording, 2, 4)),
-    "line check and a song": ("clean", lambda recording, seed: with_part(recording, 0.0, recording.songs[0][1] + 1)),
+    "line check and a song": ("clean", lambda recording, seed: with_part(recording, 0, recording.songs[0][1] + 1)),
     "one voice into all": ("fool", fools.one_voice),
     "out of order": ("fool", fools.out_of_order),
     "two out of turn": ("fool", fools.two_out_of_turn),
@@ -80,10 +80,7 @@ def heard_take(band: Band, take: str, make: Callable[[Recording], Recording]) ->
     path = kept_folder() / band.name / f"{take.replace(' ', '-').replace(',', '')}.heard"
     if path.exists():
         return pickle.loads(path.read_bytes())
-    recording = make(base(band))
-    heard = hear(recording, f"{band.name}, {take}")
-    if take in FROM_FILES:
-        heard = replace(heard, told=hear_files(recording, take))
+    heard = hear(make(base(band)), f"{band.name}, {take}")
     path.write_bytes(pickle.dumps(heard))
     return heard
 
@@ -91,8 +88,9 @@ def heard_take(band: Band, take: str, make: Callable[[Recording], Recording]) ->
 class Table:
     """The rows, counted band by band."""
 
-    def __init__(self, verbose: bool) -> None:
+    def __init__(self, verbose: bool, from_files: bool) -> None:
         self.rows: dict[str, Row] = {}
+        self.from_files = from_files
         self.verbose = verbose
 
     def count(self, what: str, wanted: str, hit: bool, detail: object = "") -> None:
@@ -108,6 +106,8 @@ class Table:
         for take, (sort, make) in TAKES.items():
             heard = heard_take(band, take, lambda recording, make=make: make(recording, seed) if make else recording)
             self.clean(heard, take, sort)
+            if self.from_files and take in FROM_FILES:
+                self.read_from_files(band, take, make(base(band), seed) if make else base(band))
             if take in (*IN_ORDER, *WITHOUT):
                 self.exchanges(heard, take, rng, 20 if take in MAIN else 4)
                 self.rows_of_many(heard, take, rng, 10 if take in MAIN else 2)
@@ -136,15 +136,13 @@ class Table:
                 if one.severity in LOUD
             ]
             self.count(f"{what}: false fault or warning", "at most 1 %", bool(told), (heard.name, names, told))
-        if take not in FROM_FILES:
-            return
+
+    def read_from_files(self, band: Band, take: str, recording: Recording) -> None:
+        """The same takes written to files and checked as a user would."""
         mapping = {"swapped", "shifted", "moved-block", "name-mismatch", "duplicate", "polarity", "unlikely-source"}
-        self.count(
-            "clean takes read from files: false fault or warning of this kind",
-            "at most 1 %",
-            any(code in mapping for _, code, _ in heard.told),
-            (heard.name, heard.told),
-        )
+        told = [one for one in hear_files(recording, take) if one[1] in mapping]
+        row = "clean takes read from files: false fault or warning of this kind"
+        self.count(row, "at most 1 %", bool(told), (band.name, take, told))
 
     def exchanges(self, heard: Heard, take: str, rng: np.random.Generator, many: int) -> None:
         kinds = {channel.number: channel.kind for channel in heard.patch.channels}
@@ -252,9 +250,13 @@ def main() -> None:
     parser.add_argument("--write", type=Path, help="put the table into this page, between its markers")
     parser.add_argument("--tuning", action="store_true", help="the bands on which the limits were chosen")
     parser.add_argument("--verbose", action="store_true", help="name what was missed")
+    parser.add_argument("--quick", action="store_true", help="every other band, and nothing written to files")
     call = parser.parse_args()
-    table = Table(call.verbose)
-    for band in TUNING if call.tuning else TABLE:
+    table = Table(call.verbose, from_files=not call.quick)
+    bands = TUNING if call.tuning else TABLE
+    if call.quick and not call.tuning:
+        bands = tuple(band for place, band in enumerate(bands) if place % 4 in (0, 3))
+    for band in bands:
         table.band(band)
         print(band.name, file=sys.stderr)
     text = markdown(sorted(table.rows.values(), key=lambda row: row.what))

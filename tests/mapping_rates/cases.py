@@ -50,12 +50,11 @@ NOBODY = 0
 @dataclass(frozen=True)
 class Heard:
     """A take as the program heard it: the simulated show with its evidence (without measurements), the tracks' names,
-    and what the whole check told as faults and warnings of the take written to files (where that was asked). `common` is, from the samples themselves, the correlation of each channel with its partner."""
+    and, from the samples themselves, the correlation of each channel with its partner (`common`)."""
 
     name: str
     show: Show
     names: Mapping[int, str]
-    told: tuple[tuple[str, str, str], ...]
     common: Mapping[int, float] = field(default_factory=dict)
 
     @property

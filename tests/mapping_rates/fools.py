@@ -80,7 +80,7 @@ def one_voice(recording: Recording, seed: int, voice: str = "en-gb+m5") -> Recor
     rate = recording.rate
     words = say(SPOKEN, voice, rate, words_a_minute=150, pitch=45)[: round(2.4 * rate)]
     words = words / np.float32(np.abs(words).max())
-    turns = {number: piece for number, piece in _pieces(recording)}
+    turns = dict(_pieces(recording))
     rng = np.random.default_rng(seed)
     microphones = [row for row, one in enumerate(recording.inputs) if one.input == "mic" and one.source != "nobody"]
     parts = []
@@ -142,7 +142,7 @@ def room_noise(recording: Recording, seed: int) -> Recording:
 
 
 def with_copies(recording: Recording, pairs: list[tuple[int, int]], seed: int) -> Recording:
-    """Each second input of `pairs` holds the first one's signal: with another gain, polarity and a few samples' delay."""
+    """Each second input of `pairs` holds the first one's signal: another gain, polarity and a few samples' delay."""
     tracks = np.array(recording.tracks)
     rng = np.random.default_rng(seed)
     for original, copy in pairs:

@@ -1,0 +1,153 @@
+"""The rule on lists made by hand: what is told, what is not, and by what margin."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from replay.mapping.weigh import Places, Weighing
+
+KINDS = ["kick", "snare", "tom", "tom", "hat", "bass", "gtr", "gtr", "keys", "keys", "vox", "bvox", "bvox", "spare"]
+N = len(KINDS)
+
+
+def list_of(
+    layout: list[int] | None = None, *, sound: bool = True, turns: list[int] | None = None, stated: bool = False
+) -> Places:
+    """A list whose track p holds the source of place layout[p] (-1: nobody's)."""
+    layout = list(range(N)) if layout is None else layout
+    matrix = np.zeros((N, N + 1))
+    silence = np.zeros((N, N + 1))
+    for row, source in enumerate(layout):
+        quiet = source == -1 or KINDS[source] == "spare"
+        for column in range(N + 1):
+            kind = KINDS[column] if column < N else None
+            if quiet:
+                silence[row, column] = 0.0 if kind in (None, "spare") else -2.5
+            elif kind is None or kind == "spare":
+                silence[row, column] = -1.0
+                matrix[row, column] = -2.0
+            elif sound and kind != KINDS[source]:
+                matrix[row, column] = -5.0
+    together = np.full((N, N), 0.1)
+    for a, b in ((8, 9),):
+        if a in layout and b in layout:
+            here, there = layout.index(a), layout.index(b)
+            together[here, there] = together[there, here] = 0.95
+    return Places(
+        channels=tuple(range(1, N + 1)),
+        tracks=tuple(range(101, 101 + N)),
+        sound=matrix,
+        silence=silence,
+        names=np.zeros((N, N + 1)),
+        turns=tuple((layout.index(source),) for source in turns or [] if source in layout),
+        rank=tuple(range(N)),
+        pairs=((8, 9, 1.0),),
+        together=together,
+        ends=(N - 1,),
+        starts=(0,),
+        definite=tuple(kind != "spare" for kind in KINDS),
+        lost=tuple(0.0 if kind == "spare" else -2.5 for kind in KINDS),
+        order_stated=stated,
+    )
+
+
+def swapped(a: int, b: int) -> list[int]:
+    layout = list(range(N))
+    layout[a], layout[b] = b, a
+    return layout
+
+
+def test_a_right_list_tells_nothing() -> None:
+    assert Weighing(list_of()).told() == []
+    assert Weighing(list_of(turns=list(range(13)))).told() == []
+
+
+def test_an_exchange_of_unlike_sources_is_heard() -> None:
+    (one,) = Weighing(list_of(swapped(0, 10))).told()
+    assert one.shape == "exchange"
+    assert one.sources == {1: 111, 11: 101}
+    assert one.gains["sound"] == pytest.approx(10.0)
+    assert one.margin == pytest.approx(8.0)
+    assert one.agreeing == ("sound",)
+    assert not one.proven
+
+
+@pytest.mark.parametrize(("a", "b"), [(2, 3), (6, 7), (11, 12)])
+def test_like_sources_are_never_guessed(a: int, b: int) -> None:
+    assert Weighing(list_of(swapped(a, b))).told() == []
+
+
+def test_the_line_check_proves_an_exchange_of_like_sources_that_are_no_neighbours() -> None:
+    places = list_of(swapped(10, 12), turns=list(range(13)))
+    (one,) = Weighing(places).told()
+    assert one.sources == {11: 113, 13: 111}
+    assert one.proven
+    assert "line check" in one.agreeing
+
+
+def test_neighbours_checked_in_the_other_order_prove_nothing() -> None:
+    order = list(range(13))
+    order[6], order[7] = 7, 6
+    assert Weighing(list_of(turns=order)).told() == []
+    order[11], order[12] = 12, 11
+    assert Weighing(list_of(turns=order)).told() == []
+
+
+def test_a_stray_order_says_nothing() -> None:
+    order = [7, 2, 11, 0, 9, 4, 12, 6, 1, 10, 3, 8, 5]
+    weighing = Weighing(list_of(turns=order))
+    assert not weighing.order_counts
+    assert weighing.told() == []
+
+
+def test_a_stated_order_counts_though_it_is_far_from_the_list() -> None:
+    order = [7, 2, 11, 0, 9, 4, 12, 6, 1, 10, 3, 8, 5]
+    assert Weighing(list_of(turns=order, stated=True)).order_counts
+
+
+def test_a_shift_up_to_the_spare_at_the_end() -> None:
+    layout = [0, 1, 2, 3, -1, *range(4, 13)]
+    (one,) = Weighing(list_of(layout)).told()
+    assert one.shape == "shift"
+    assert one.by == 1
+    assert one.sources[5] == 106
+    assert one.sources[13] == 114
+    assert {"sound", "silence"} <= set(one.agreeing)
+
+
+def test_two_blocks_of_four() -> None:
+    layout = [4, 5, 6, 7, 0, 1, 2, 3, *range(8, N)]
+    (one,) = Weighing(list_of(layout)).told()
+    assert one.shape == "block"
+    assert one.sources == {1: 105, 2: 106, 3: 107, 4: 108, 5: 101, 6: 102, 7: 103, 8: 104}
+
+
+def test_a_pair_torn_apart_is_noticed_among_like_sources() -> None:
+    layout = list(range(N))
+    layout[9], layout[12] = 12, 9
+    (one,) = Weighing(list_of(layout)).told()
+    assert one.sources == {10: 113, 13: 110}
+    assert {"sound", "pairs"} <= set(one.agreeing)
+
+
+def test_dead_tracks_and_no_evidence_are_flat() -> None:
+    layout: list[int] = [-1] * N
+    assert Weighing(list_of(layout, sound=False)).told() == []
+
+
+def test_two_exchanges_are_two_findings() -> None:
+    layout = list(range(N))
+    layout[0], layout[10] = 10, 0
+    layout[1], layout[5] = 5, 1
+    told = Weighing(list_of(layout)).told()
+    assert sorted(one.channels for one in told) == [(1, 11), (2, 6)]
+
+
+def test_names_count_little_against_what_is_heard_and_only_so_much_for_it() -> None:
+    places = list_of(swapped(0, 10))
+    places.names[:] = -4.0
+    for place in range(N):
+        places.names[place, place] = 0.0
+    (one,) = Weighing(places).told()
+    assert one.gains["names"] == -0.75
