@@ -103,7 +103,7 @@ def choose(report: Report) -> tuple[list[Choice], str]:
         return [], remark
     tracks = [view.track for view in report.show.channels if view.track is not None]
     hops = max(track.measurement.hops for track in tracks)
-    rows = {}
+    rows: dict[int, int] = {}
     relative = np.full((len({track.track.number for track in tracks}), hops), -np.inf)
     for track in tracks:
         if track.track.number not in rows:

@@ -94,10 +94,11 @@ class Browser:
         made = self.cdp("Page.printToPDF", paperWidth=width, paperHeight=height, preferCSSPageSize=False)
         return base64.b64decode(made["data"])
 
-    def picture(self) -> bytes:
+    def picture(self, kind: str = "png") -> bytes:
         import base64
 
-        return base64.b64decode(self.cdp("Page.captureScreenshot", format="png")["data"])
+        asked = {"format": kind} if kind == "png" else {"format": kind, "quality": 82}
+        return base64.b64decode(self.cdp("Page.captureScreenshot", **asked)["data"])
 
 
 @contextmanager
