@@ -48,6 +48,22 @@ def until(asked, seconds: float = 10.0):
     return answer
 
 
+def test_the_command_writes_it_with_and_without_sound(tmp_path, capsys):
+    from replay import cli
+
+    page = tmp_path / "report.html"
+    call = ["check", "demo_audio", "--kept", str(tmp_path / "kept"), "--quiet", "--page", str(page)]
+    assert cli.run(call) == 1
+    with_sound = page.read_text(encoding="utf-8")
+    assert cli.run([*call, "--no-sound"]) == 1
+    without = page.read_text(encoding="utf-8")
+    assert capsys.readouterr().err == ""
+    # Ten of eleven channels are on tracks that hold something; where no MP3 can be written, that is said instead.
+    assert len(re.findall("data-hear=", with_sound)) == 10 or "writes no MP3" in with_sound
+    assert "data-hear=" not in without
+    assert "Made without excerpts to hear." in without
+
+
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize(("width", "height"), SIZES)
 def test_it_opens_without_errors_or_requests_and_nothing_hangs_over_the_edge(chromium, small, width, height, dark):
