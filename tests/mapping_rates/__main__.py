@@ -41,7 +41,7 @@ FAMILY = {
     "snare": "snare", "tom": "tom", "hi-hat": "hi-hat", "bass": "bass", "click": "click",
 }  # fmt: skip
 """Sources are unlike where they are of two of these families. What may hold anything (playback, percussion, timecode,
-spares) or hears the whole stage (overheads, ambience) belongs to none: its exchanges are counted in rows of their own."""
+spares) or hears the whole stage (overheads, ambience) belongs to none: its exchanges have rows of their own."""
 
 TAKES: dict[str, tuple[str, Callable[[Recording, int], Recording] | None]] = {
     "line check": ("clean", None),

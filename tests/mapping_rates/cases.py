@@ -95,7 +95,6 @@ def hear(recording: Recording, name: str) -> Heard:
         name,
         _show(patch, recording, tracks, evidence),
         {track.number: track.name for track in tracks},
-        (),
         _common(recording),
     )
 
@@ -166,7 +165,8 @@ def _show(patch: Patch, recording: Recording, tracks: Sequence[Track], evidence:
         if channel.pair is not None and channel.number < channel.pair
     )
     take = Take(
-        folder=Path("/take"), rate=recording.rate, frames=recording.frames, tracks=tuple(tracks), troubles=(), recorded=0.0
+        folder=Path("/take"), rate=recording.rate, frames=recording.frames, tracks=tuple(tracks), troubles=(),
+        recorded=0.0,
     )  # fmt: skip
     return Show(
         patch=patch, routes=ways, take=take, channels=channels, tracks=tuple(views.values()), pairs=pairs, buses=(),

@@ -1,0 +1,135 @@
+"""Evidence of a take as a whole: it follows the tracks wherever they lie, and comes back from the store as it was."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from replay.evidence.gather import gather
+from replay.evidence.kept import known
+from replay.evidence.model import Evidence
+from replay.meters.model import EVENT, Measurement
+from replay.meters.store import Store
+from replay.take.model import AudioFile, Segment, Track
+from replay.take.moments import Moment
+
+RATE = 8000
+SECONDS = 90
+SOURCES = 9
+
+
+def audio() -> np.ndarray:
+    """Nine sources that check their line in turn and then play; the last two are one source on two tracks."""
+    rng = np.random.default_rng(5)
+    out = 1e-4 * rng.standard_normal((SOURCES, SECONDS * RATE))
+    time = np.arange(SECONDS * RATE) / RATE
+    for row in range(SOURCES):
+        gate = np.zeros(SECONDS * RATE)
+        turn = min(row, SOURCES - 2)
+        gate[int((1 + 3.5 * turn) * RATE) : int((3.5 + 3.5 * turn) * RATE)] = 1
+        chance = np.random.default_rng(100 + turn)
+        for start in np.arange(40, SECONDS - 2, 0.5):
+            if chance.random() < 0.6:
+                gate[int(start * RATE) : int((start + 0.4) * RATE)] = chance.uniform(0.5, 1)
+        wave = np.sin(2 * np.pi * 110 * (turn + 2) * time) + 0.3 * np.random.default_rng(turn).standard_normal(
+            len(time)
+        )
+        out[row] += 0.2 * gate * wave
+    out[-1] = -0.5 * out[-2]
+    return (out + 0.002 * out.sum(axis=0)).astype(np.float32)
+
+
+def heard(samples: np.ndarray, numbers: Sequence[int]) -> Evidence:
+    tracks = [track(number) for number in numbers]
+    frames = RATE // 10
+
+    def read(_: object, rate: int, moments: Sequence[Moment]):
+        for moment in sorted(moments):
+            start = moment.first * frames
+            yield moment, samples[list(moment.rows), start : start + moment.hops * frames]
+
+    return gather(tracks, {n: measured(samples[row], n) for row, n in enumerate(numbers)}, RATE, read=read)
+
+
+def track(number: int) -> Track:
+    file = AudioFile(
+        path=Path(f"/t/{number}.wav"), rate=RATE, channels=1, frames=SECONDS * RATE, encoding="s24", data_offset=44,
+        bits=24, is_float=False, names=("",), numbers=(None,), start_frame=None, description="", modified=0.0, size=0,
+    )  # fmt: skip
+    return Track(number=number, name="", file_name="", segments=(Segment(file=file, channel=0, start=0),))
+
+
+def measured(samples: np.ndarray, number: int) -> Measurement:
+    energy = np.square(samples.astype(np.float64)).reshape(-1, RATE // 10).sum(axis=1)
+    return Measurement(
+        track=number, rate=RATE, hops=len(energy), coverage=((0, len(samples)),), is_float=False, container_bits=24,
+        effective_bits=24, totals={}, events=np.zeros(0, EVENT), event_counts={},
+        read_column=lambda name: {"energy": energy}[name].copy(),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def samples() -> np.ndarray:
+    return audio()
+
+
+def test_it_finds_the_line_check_the_sounds_and_the_copy(samples: np.ndarray) -> None:
+    evidence = heard(samples, range(1, SOURCES + 1))
+    assert evidence.line_check is not None
+    assert [turn.tracks[0] for turn in evidence.line_check.turns][:7] == [1, 2, 3, 4, 5, 6, 7]
+    assert set(evidence.line_check.turns[-1].tracks) == {8, 9}
+    assert set(evidence.sounds) == set(range(1, SOURCES + 1))
+    copy = evidence.likeness[8, 9]
+    assert copy.inverted
+    assert copy.residual_db is not None
+    assert evidence.silent == frozenset()
+
+
+def test_evidence_follows_the_tracks_wherever_they_lie(samples: np.ndarray) -> None:
+    straight = heard(samples, range(1, SOURCES + 1))
+    order = [int(one) for one in np.random.default_rng(3).permutation(SOURCES - 1)] + [SOURCES - 1]
+    moved = heard(samples[order], range(1, SOURCES + 1))
+    new_of = {old + 1: new + 1 for new, old in enumerate(order)}
+    assert moved.sounds == {new_of[old]: sound for old, sound in straight.sounds.items()}
+    for (a, b), value in straight.together.items():
+        assert moved.alike(new_of[a], new_of[b]) == pytest.approx(value, abs=1e-12)
+    assert straight.line_check is not None
+    assert moved.line_check is not None
+    assert [new_of[turn.tracks[0]] for turn in straight.line_check.turns[:-1]] == [
+        turn.tracks[0] for turn in moved.line_check.turns[:-1]
+    ]
+
+
+def test_what_is_kept_comes_back_as_it_was(
+    samples: np.ndarray, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    evidence = heard(samples, range(1, SOURCES + 1))
+    monkeypatch.setattr("replay.evidence.kept.gather", lambda *_: evidence)
+    tracks = [track(number) for number in range(1, SOURCES + 1)]
+    keys = dict.fromkeys(range(1, SOURCES + 1), "0" * 40)
+    store = Store(tmp_path)
+    assert known(tracks, {}, RATE, store, keys) == evidence
+    monkeypatch.setattr("replay.evidence.kept.gather", lambda *_: pytest.fail("measured again"))
+    assert known(tracks, {}, RATE, store, keys) == evidence
+
+
+def test_what_is_damaged_is_gathered_again(
+    samples: np.ndarray, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    evidence = heard(samples, range(1, SOURCES + 1))
+    monkeypatch.setattr("replay.evidence.kept.gather", lambda *_: evidence)
+    tracks, store = [track(1)], Store(tmp_path)
+    known(tracks, {}, RATE, store, {1: "0" * 40})
+    (entry,) = tmp_path.iterdir()
+    store.keep_extra(entry.name.removesuffix(".extra"), np.zeros(9))
+    assert known(tracks, {}, RATE, store, {1: "0" * 40}) == evidence
+
+
+def test_no_tracks_and_no_time() -> None:
+    assert heard(np.zeros((0, 0), np.float32), []).tracks == ()
+    silent = heard(np.zeros((2, SECONDS * RATE), np.float32), [1, 2])
+    assert silent.silent == {1, 2}
+    assert silent.line_check is None
