@@ -15,6 +15,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from replay.evidence.model import Likeness
+from replay.evidence.sound import dot
 
 SWELL_HOPS = 21
 DEEPEST_DB = -45.0
@@ -79,7 +80,7 @@ def transform_size(frames: int, rate: int) -> int:
 def compare_spectra(
     a: np.ndarray, b: np.ndarray, x: np.ndarray, y: np.ndarray, rate: int
 ) -> tuple[int, float, float, float | None] | None:
-    energy_x, energy_y = float(np.dot(x, x)), float(np.dot(y, y))
+    energy_x, energy_y = dot(x, x), dot(y, y)
     if energy_x <= 1e-12 * len(x) or energy_y <= 1e-12 * len(y):
         return None
     # A little whitening: the lowest note alone would make every lag nearly right.
@@ -104,11 +105,11 @@ def _at_lag(x: np.ndarray, y: np.ndarray, lag: int) -> tuple[float, float, float
     """Gain of y, height of the correlation, and the share of y's power that is left, at one lag; None for silence."""
     head, tail = (x[: len(x) - lag], y[lag:]) if lag >= 0 else (x[-lag:], y[: len(y) + lag])
     head, tail = head.astype(np.float64), tail.astype(np.float64)
-    power_x, power_y, product = float(head @ head), float(tail @ tail), float(head @ tail)
+    power_x, power_y, product = dot(head, head), dot(tail, tail), dot(head, tail)
     if power_x <= 0 or power_y <= 0:
         return None
     rest = tail - product / power_x * head
-    return product / power_x, abs(product) / float(np.sqrt(power_x * power_y)), float(rest @ rest) / power_y
+    return product / power_x, abs(product) / float(np.sqrt(power_x * power_y)), dot(rest, rest) / power_y
 
 
 def sum_up(
