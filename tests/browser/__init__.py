@@ -70,7 +70,7 @@ class Browser:
         return self.driver.find_elements("css selector", selector)
 
     def click(self, selector: str) -> None:
-        """Bring it to the middle of the screen, clear of what sticks to the edges, and click."""
+        """Scroll an element to mid-page, so that no fixed bar covers it, then press it."""
         element = self.find(selector)
         self.run("arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", element)
         element.click()
