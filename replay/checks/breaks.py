@@ -1,7 +1,7 @@
 """Which of the noted clicks are breaks of the signal: sorted once for the checks that tell them.
 
-Left out are the edges of what other checks tell (clipped and flat tops, held values, repeats), and what a source does by
-itself: an onset (the level goes on differently), a tone with edges (the same break over and over).
+Left out are the edges of what other checks tell (clipped and flat tops, held values, repeats), and what a source does
+by itself: an onset (the level goes on differently), a tone with edges (the same break over and over).
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ CROWD_RATIO = 4.0
 """Another break within 0.1 s, not 12 dB smaller: a tone with edges, whatever its pitch."""
 
 ONSET_CELLS = 3
-ONSET_DB = 6.0
+ONSET_DB = 10.0
 """Level of the 30 ms behind a break against the 30 ms before it; a click changes neither."""
 
 
@@ -67,7 +67,7 @@ def find(show: Show) -> Breaks:
         number = track.track.number
         seconds = sum(stop - start for start, stop in track.measurement.coverage) / track.measurement.rate
         if track.measurement.event_counts.get("click", 0) <= BUSY_PER_S * seconds:
-            asked[number] = noted[number]["start"]
+            asked[number] = noted[number]["start"][~_onsets(noted[number], track)]
     slips = tuple(together(asked, sources(show), 1, show.take.frames))
     shared = [instant.frame for instant in slips]
     least = 10 ** (show.limit("click_least") / 20)

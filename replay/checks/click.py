@@ -11,7 +11,7 @@ How it is told
     Each sample is held against what its six neighbours let expect. A click is 10 times larger than anything of that
     kind within 72 samples, reaches -60 dBFS, and leaves the level before and behind it alike. What shows on three or
     more sources at once is the clock or the link (clock-slip) and not told here. One click is a note, more are a
-    warning; likely.
+    warning; likely. On a player's tracks, where it may be in the programme, a note; possible.
 
 What can fool it
     Electronic sounds with hard edges between sustained ones. A click inside a loud bright sound is hidden by it.
@@ -28,6 +28,7 @@ import numpy as np
 
 from replay.checks import breaks, words
 from replay.checks.finding import Finding
+from replay.checks.instants import PLAYER
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show
@@ -54,11 +55,13 @@ def check(show: Show) -> Iterator[Finding]:
         noted = track.measurement.event_counts.get("click", 0) > len(track.measurement.events_of("click"))
         where = words.listed([clock(float(time)) for time in times], most=4)
         number = ("at least " if noted else "") + words.count(len(events), "click")
+        many = len(events) >= show.limit("click_many")
+        made = any(view.channel.kind in PLAYER for view in views)
         where_to = source_name(views[0]) if views else "the source"
         yield Finding(
             code=CODE,
-            severity="warning" if len(events) >= show.limit("click_many") else "note",
-            confidence="likely",
+            severity="warning" if many and not made else "note",
+            confidence="possible" if made else "likely",
             message=f"{number} up to {words.level(size, 'dBFS')}, at {where}.",
             action=f"Listen there; check cable, connection and converter at {where_to}.",
             start_s=float(times[0]),

@@ -57,7 +57,9 @@ def check(show: Show) -> Iterator[Finding]:
         message += f", {words.at(float(times[0]))}."
     else:
         a_minute = 60 * len(slips) / max(show.take.duration_s, 1e-9)
-        message += f", at {len(slips)} instants ({words.plain(a_minute)} a minute), the first at {clock(float(times[0]))}"
+        message += (
+            f", at {len(slips)} instants ({words.plain(a_minute)} a minute), the first at {clock(float(times[0]))}"
+        )
         message += f", the last at {clock(float(times[-1]))}{_regular(times, show.take.rate)}."
     yield Finding(
         code=CODE,

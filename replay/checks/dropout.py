@@ -9,12 +9,13 @@ Why it matters before a show
 
 How it is told
     24 or more equal samples in a row with the signal in full motion up to both ends; or a block of 32 to 4096 samples
-    (a multiple of 8) that repeats the one before it bit for bit and then stops. A warning; a fault from five on, from one
-    second in all, or where three or more sources have it at the same time, which is then told once. Certain.
+    (a multiple of 8) that repeats the one before it bit for bit and then stops. A warning; a fault from five on, from
+    one second in all, or where three or more sources have it at the same time, which is then told once. Certain.
 
 What can fool it
     Editing: a hole cut into a programme. A source that rests on exact zero (a player, a gate) is only told for gaps
-    under 50 ms. Clicks and timecode have holes of their own and are not judged.
+    under 10 ms between sounds of like level; fewer than three of them may be its own: a note, possible. Clicks and
+    timecode have holes of their own and are not judged.
 
 What to do
     Listen at the given times. Where many tracks have it, look at the link, the computer's load and the disk; where one
@@ -35,6 +36,8 @@ from replay.checks.instants import sources, together
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
+from replay.grid import cell_starts
+from replay.meters.model import Measurement
 from replay.text import clock, ranges
 
 CODE = "dropout"
@@ -42,17 +45,31 @@ TITLE = "audio was lost"
 LIMITS: Mapping[str, Limit] = {
     "dropout_many": Limit(5, "dropouts", "from so many on a track it is a fault", least=1),
     "dropout_s": Limit(1.0, "seconds", "from so much in all it is a fault", least=0),
-    "dropout_rest_ms": Limit(50.0, "milliseconds", "longer gaps are rest on a track that rests on exact zero", least=0),
+    "dropout_rest_ms": Limit(10.0, "milliseconds", "longer gaps are rest on a track that rests on exact zero", least=0),
 }
 
 STEPS = 16
-"""The signal beside a gap moves by so many steps of its word length at least: staircases at the foot of a fade do not."""
+"""The signal beside a gap moves by so many steps of its word length at least: staircases at the foot of a fade do
+not."""
 
 LEAST_MOVE = 1e-3
 """... and by -60 dB of the track's highest peak: nobody hears a hole in less."""
 
-RESTS = 0.05
-"""A track of which so much is equal samples (dropouts left out) rests on exact zero by nature."""
+RESTS_S = 0.1
+"""A track that has so much of equal samples (dropouts left out) rests on exact zero by nature."""
+
+ALIKE_DB = 6.0
+AROUND_CELLS = 2
+"""On such a track the 20 ms before and behind a gap must be alike in level: one sound ends, another begins."""
+
+SURE = 3
+"""Fewer gaps than this on such a track may be its own."""
+
+LEAST_BITS = 64.0
+"""How unlikely a repeated block is by chance, in bits: few chunks of few steps are alike now and then."""
+
+CHUNK = 8
+"""Frames that the repeats meter adds up."""
 
 TOGETHER = 64
 """Frames by which the beginnings may lie apart and be one event: links lose whole packets."""
@@ -60,11 +77,13 @@ TOGETHER = 64
 
 @dataclass(frozen=True)
 class Lost:
-    """One dropout: frames, and what was put in its place (`zero`, `value`, `repeat`)."""
+    """One dropout: frames, and what was put in its place (`zero`, `value`, `repeat`); `doubtful` on a
+    source that rests on exact zero by itself."""
 
     start: int
     length: int
     what: str
+    doubtful: bool = False
 
 
 def check(show: Show) -> Iterator[Finding]:
@@ -86,7 +105,8 @@ def check(show: Show) -> Iterator[Finding]:
         seconds = sum(one.length for one in own) / show.take.rate
         many = len(own) >= show.limit("dropout_many") or seconds >= show.limit("dropout_s")
         key = "alone" if number in shared else ""
-        yield _finding(show, {number: own}, len(own), "fault" if many else "warning", key=key)
+        severity = "note" if all(one.doubtful for one in own) else "fault" if many else "warning"
+        yield _finding(show, {number: own}, len(own), severity, key=key)
 
 
 def dropouts(show: Show, track: TrackView) -> list[Lost]:
@@ -102,16 +122,34 @@ def dropouts(show: Show, track: TrackView) -> list[Lost]:
     held = held[held["against"] >= least]
     present = sum(stop - start for start, stop in measurement.coverage)
     rest = float(measurement.column("held")[measurement.whole_hops()].sum()) - float(held["length"].sum())
+    rests = False
     longest = show.limit("dropout_rest_ms") * measurement.rate / 1000
     # A click of a player leaves rests on both sides that are as hard-edged as a gap: they are most of the track.
-    if rest > RESTS * present or float(held["length"].sum()) > present / 2:
-        held = held[held["length"] <= longest]
-    repeats = repeats[repeats["against"] >= least / STEPS]
+    if rest > RESTS_S * measurement.rate or float(held["length"].sum()) > present / 2:
+        held = held[(held["length"] <= longest) & _goes_on(held, measurement)]
+        rests = len(held) < SURE
+    chunks = repeats["length"] / CHUNK
+    bits = (chunks - 2) * np.log2(1 + CHUNK * repeats["against"] / step)
+    repeats = repeats[(repeats["against"] >= LEAST_MOVE * measurement.totals["sample_peak"]) & (bits >= LEAST_BITS)]
     found = [
-        Lost(int(one["start"]), int(one["length"]), "zero" if one["value"] == 0 else "value") for one in held
+        Lost(int(one["start"]), int(one["length"]), "zero" if one["value"] == 0 else "value", rests) for one in held
     ]
     found += [Lost(int(one["start"]), int(one["length"] * one["value"]), "repeat") for one in repeats]
     return sorted(found, key=lambda one: one.start)
+
+
+def _goes_on(held: np.ndarray, measurement: Measurement) -> np.ndarray:
+    """bool: the same sound seems to go on behind a gap."""
+    energy = measurement.column("k_energy_10ms").astype(np.float64)
+    starts = cell_starts(len(energy), measurement.rate)
+    alike = np.zeros(len(held), bool)
+    for at, one in enumerate(held):
+        first = int(np.searchsorted(starts, one["start"], "right")) - 1
+        last = int(np.searchsorted(starts, one["start"] + one["length"], "right")) - 1
+        before, after = energy[max(first - AROUND_CELLS, 0) : first], energy[last + 1 : last + 1 + AROUND_CELLS]
+        if len(before) and len(after) and before.mean() > 0 and after.mean() > 0:
+            alike[at] = abs(10 * np.log10(after.mean() / before.mean())) <= ALIKE_DB
+    return alike
 
 
 def _finding(show: Show, lost: Mapping[int, list[Lost]], times: int, severity: str, key: str) -> Finding:
@@ -121,8 +159,10 @@ def _finding(show: Show, lost: Mapping[int, list[Lost]], times: int, severity: s
     first = found[0].start / rate
     kinds = []
     for what, one, many in (
-        ("zero", "gap", "gaps"), ("value", "held value", "held values"), ("repeat", "repeated block", "repeated blocks"),
-    ):  # fmt: skip
+        ("zero", "gap", "gaps"),
+        ("value", "held value", "held values"),
+        ("repeat", "repeated block", "repeated blocks"),
+    ):
         count = sum(1 for item in found if item.what == what)
         if count:
             kinds.append(words.count(count, one, many))
@@ -137,7 +177,7 @@ def _finding(show: Show, lost: Mapping[int, list[Lost]], times: int, severity: s
     return Finding(
         code=CODE,
         severity=severity,
-        confidence="certain",
+        confidence="possible" if severity == "note" else "certain",
         message=f"{text}.",
         action=action,
         start_s=first,

@@ -47,9 +47,7 @@ def sources(show: Show) -> dict[int, object]:
     return found
 
 
-def together(
-    frames: Mapping[int, np.ndarray], source: Mapping[int, object], within: int, length: int
-) -> list[Instant]:
+def together(frames: Mapping[int, np.ndarray], source: Mapping[int, object], within: int, length: int) -> list[Instant]:
     """Instants at which tracks of at least LEAST_SOURCES sources have an event, `within` frames of the first one.
 
     Where there are so many events that chance alone would make such instants, more sources are asked for.

@@ -3,9 +3,10 @@
 Every sample is held against what its three neighbours on either side let expect: 6-point symmetric interpolation,
 whose error is the sixth difference over 20. A lone wrong sample leaves its whole size, a step half of it; music, which
 has little near half the sampling rate, leaves next to nothing. A place is noted where the error is LEAST_RATIO times
-the largest error within REACH frames to either side (the three frames beside it, which see the same break, left out).
-Drum hits, plosives and the onsets of notes do not stand out like that: their errors go on behind the onset. Neither does
-the start or the end of a sound cut hard, with nothing at all on one side: a click has signal on both sides.
+the largest error within REACH frames to either side (the BESIDE frames next to it, which see the same break, left
+out). Drum hits, plosives and the onsets of notes do not stand out like that: their errors go on behind the onset.
+Neither does the start or the end of a sound cut hard, with nothing at all on one side: a click has signal on both
+sides.
 
 Unit of an event's value: linear, the error with its sign; `against` is the largest error nearby (0 is possible). Noted
 generously: what is a click, and what only the trace of a clock slip seen on many tracks at once, is for checks to say.
@@ -29,13 +30,15 @@ VERSION = 1
 COLUMNS: tuple[Column, ...] = ()
 
 LEAST_RATIO = 3.0
-"""In steady noise the largest of 139 errors is 3 times the second largest less than once in ten minutes."""
+"""In steady noise an error of 3 times the largest of the other 128 is rare: less than once in ten minutes."""
 
 LEAST_ERROR = 2.0**-17
 """One step of 16 bits across: nothing smaller is heard, and rounding makes such errors."""
 
 REACH = 72
-BESIDE = 3
+BESIDE = 8
+"""Clicks of up to five samples break off at their beginning and at their end."""
+
 STRIDE = 24
 """Positions in a row that share one bound. A place that stands out has its neighbours' bounds but one below it."""
 
@@ -75,10 +78,7 @@ def _error(samples, row, lane):
     return (
         20.0 * samples[row, lane]
         - 15.0 * (samples[row - 1, lane] + samples[row + 1, lane])
-        + (
-            6.0 * (samples[row - 2, lane] + samples[row + 2, lane])
-            - (samples[row - 3, lane] + samples[row + 3, lane])
-        )
+        + (6.0 * (samples[row - 2, lane] + samples[row + 2, lane]) - (samples[row - 3, lane] + samples[row + 3, lane]))
     )
 
 

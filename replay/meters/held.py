@@ -1,12 +1,13 @@
 """Held values: the same sample over and over, where something must have been lost.
 
-A driver that gets no data sends zeros, or what it had last. Runs of SHORTEST equal samples or more are noted where both
-their ends are breaks: on either side the signal was in full motion up to the last sample. An end is a break where the
-error of 6-point interpolation (see `clicks`) at the edge is BREAK times the largest one beyond the edge, or where the
-signal is so lively that its errors just beyond the edge are as large as further out (broadband sounds). Gates and fades
-come to rest first, and are no break; neither are tops that are cut off (see `clip_runs`, `plateaus`): there the value is
-an extreme of what surrounds it, unless it is zero. Stretches of rest, as between the songs of a player, are not noted as
-events; `held` counts their frames too, and those that do not exist on the track.
+A driver that gets no data sends zeros, or what it had last. Runs of SHORTEST equal samples or more are noted where
+both their ends are breaks: on either side the signal was in full motion up to the last sample. An end is a break where
+the error of 6-point interpolation (see `clicks`) at the edge is BREAK times the largest one beyond the edge, or where
+the signal is so lively that its errors just beyond the edge are as large as further out (broadband sounds). Gates and
+fades come to rest first, and are no break. Neither are tops that are cut off (see `clip_runs`, `plateaus`): there the
+value is an extreme of what surrounds it, and the signal comes to it and leaves it without a jump. Stretches of rest,
+as between the songs of a player, are not noted as events; `held` counts their frames too, and those between stretches
+that exist on the track.
 
 Unit of an event's value: linear, the value held; `against` is the largest step from one sample to the next within NEAR
 frames of either end: how much moved there. `held`: frames per hop that belong to runs of SHORTEST or more, counted when
@@ -35,6 +36,7 @@ SHORTEST = 24
 
 BREAK = 3.0
 LIVELY = 0.3
+JUMP = 2.0
 NEAR = 24
 FAR = 72
 
@@ -64,10 +66,7 @@ def _error(samples, row, lane):
     return abs(
         20.0 * samples[row, lane]
         - 15.0 * (samples[row - 1, lane] + samples[row + 1, lane])
-        + (
-            6.0 * (samples[row - 2, lane] + samples[row + 2, lane])
-            - (samples[row - 3, lane] + samples[row + 3, lane])
-        )
+        + (6.0 * (samples[row - 2, lane] + samples[row + 2, lane]) - (samples[row - 3, lane] + samples[row + 3, lane]))
     )
 
 
@@ -75,7 +74,8 @@ def _error(samples, row, lane):
 def _edge(samples, row, lane, way, value, found):
     """Look from an edge outward: `row` is the first sample beyond the run, `way` is +1 or -1.
 
-    `found` gets: whether it is a break, the largest step nearby, whether samples lie above `value`, and below it.
+    `found` gets: whether it is a break, the largest step nearby, whether samples lie above `value`, whether below it,
+    and whether the signal jumps at the edge.
     """
     at_edge = 0.0
     for k in range(-3, 3):
@@ -86,7 +86,8 @@ def _edge(samples, row, lane, way, value, found):
     far = 0.0
     for k in range(12, FAR - 4):
         far = max(far, _error(samples, row + way * k, lane))
-    step = abs(samples[row, lane] - value)
+    jump = abs(samples[row, lane] - value)
+    step = 0.0
     above = 0.0
     below = 0.0
     for k in range(FAR - 4):
@@ -99,9 +100,10 @@ def _edge(samples, row, lane, way, value, found):
             below = 1.0
     breaks = at_edge > BREAK * max(near, far) or (near >= LIVELY * far and at_edge >= LIVELY * far and near > 0.0)
     found[0] = 1.0 if breaks else 0.0
-    found[1] = step
+    found[1] = max(step, jump)
     found[2] = above
     found[3] = below
+    found[4] = 1.0 if jump > JUMP * step else 0.0
 
 
 @kernel
@@ -113,7 +115,7 @@ def _close(samples, row, lane, begin, length, value, left, right, events, counts
     if right[0] == 0.0:
         return
     both = (left[lane, 2] + right[2]) * (left[lane, 3] + right[3])
-    if both == 0.0 and value != 0.0:
+    if both == 0.0 and value != 0.0 and left[lane, 4] + right[4] == 0.0:
         return
     place = counts[lane]
     if place < events.shape[1]:
@@ -165,12 +167,12 @@ def _runs(samples, first, rows, frame, moves, since, left, right, events, counts
             length = frame + row - first - begin
             if length >= SHORTEST and not counted:
                 _edge(samples, first + begin - frame - 1, lane, -1, value, right)
-                for k in range(4):
+                for k in range(5):
                     left[lane, k] = right[k]
-                found += length
+                found += max(0, frame + row - first - max(begin, 0))
                 counted = True
             elif length >= SHORTEST:
-                found += frame + row - first - max(begin, frame)
+                found += max(0, frame + row - first - max(begin, frame, 0))
             if row < last:
                 if length >= SHORTEST:
                     _close(samples, row, lane, begin, length, value, left, right, events, counts)
@@ -192,8 +194,8 @@ class Meter:
     def __init__(self, rate: int) -> None:
         self._moves = np.zeros((rate // 10 // STRIDE + 2, LANES))
         self._since = np.full(LANES, -1, np.int64)
-        self._left = np.zeros((LANES, 4))
-        self._right = np.zeros(4)
+        self._left = np.zeros((LANES, 5))
+        self._right = np.zeros(5)
         self._events = np.zeros((LANES, EVENTS_KEPT, 4))
         self._counts = np.zeros(LANES, np.int64)
         self._last = np.zeros(LANES)

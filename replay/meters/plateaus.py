@@ -1,10 +1,10 @@
 """Plateaus: tops that are cut off flat below full scale.
 
-What clipped before the recorder's preamp (a pack, a DI, an instrument) and came in lower has flat tops at a level of its
-own. In every hop the runs of SHORTEST samples or more within FLATNESS of the hop's highest sample are looked at, for the
-positive and the negative side apart: a run is a plateau if the signal has fallen by FALL at one run's length beyond
-either end. A round top, however low its tone, has by then fallen by 9 times what it falls within the run (a parabola), a
-blunt one by 81 times (a fourth power); both stay below FALL.
+What clipped before the recorder's preamp (a pack, a DI, an instrument) and came in lower has flat tops at a level of
+its own. In every hop the runs of SHORTEST samples or more within FLATNESS of the hop's highest sample are looked at,
+for the positive and the negative side apart: a run is a plateau if the signal has fallen by FALL at one run's length
+beyond either end. A round top, however low its tone, has by then fallen by 9 times what it falls within the run (a
+parabola), a blunt one by 81 times (a fourth power); both stay below FALL.
 
 Unit: `flat_high` and `flat_low` are samples per hop in plateaus at the hop's highest and lowest level (`high` and `low`
 of the peak meter), capped where MOST of them have been found. Whether the level recurs, and nothing goes beyond it, is
@@ -37,8 +37,12 @@ NEAR_TOP = 0.985
 LEAST_PEAK = 2.0**-6
 MOST = 8
 STRIDE = 16
-LONGEST = 160
-"""A run's length beyond its ends must lie in the block; the halo holds that much, and no plateau of music is longer."""
+REACH = 160
+"""Frames beyond a run's ends at which the fall is looked for, at most: the halo holds that much, and a round top has
+fallen by less there."""
+
+LONGEST = 1600
+"""A thirtieth of a second: a top of the lowest note."""
 
 
 @kernel
@@ -89,16 +93,21 @@ def _plateaus(samples, first, rows, strides, tops, side, peaks, flat):
                 top = side * samples[best, lane]
                 lowest = top - FLATNESS * peak
                 begin = best
-                while begin > first - LONGEST and side * samples[begin - 1, lane] >= lowest and best - begin < LONGEST:
+                while (
+                    begin > first - HALO + REACH
+                    and side * samples[begin - 1, lane] >= lowest
+                    and best - begin < LONGEST
+                ):
                     begin -= 1
                 stop_run = best + 1
                 while stop_run < last and side * samples[stop_run, lane] >= lowest and stop_run - best < LONGEST:
                     stop_run += 1
                 length = stop_run - begin
                 seen += 1
-                if SHORTEST <= length <= LONGEST and begin - length >= 0 and stop_run - 1 + length < last:
-                    before = side * samples[begin - length, lane]
-                    after = side * samples[stop_run - 1 + length, lane]
+                away = min(length, REACH)
+                if SHORTEST <= length <= LONGEST and begin >= away and stop_run - 1 + away < last:
+                    before = side * samples[begin - away, lane]
+                    after = side * samples[stop_run - 1 + away, lane]
                     if before < top - FALL * peak and after < top - FALL * peak:
                         flat[lane] += length
                 row = max(end, stop_run)

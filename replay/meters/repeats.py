@@ -1,12 +1,12 @@
 """Repeats: a buffer of the recorder or the link that was played twice.
 
 The samples of every CHUNK frames are added up; as a sum of the same samples in the same order is the same to the bit,
-equal sums in a row stand for equal samples. Sums whose bits fall into one of ANCHORS classes are anchors: an anchor seen
-again within LONGEST frames gives a lag, and the stretch over which sums equal those one lag earlier is followed back to
-its beginning and on to its end. A buffer played twice (or three times) repeats for its own length (or twice that),
-right behind the original, and then stops; a steady tone of a digital source repeats on and on, a loop or a drum sample
-at some distance does not adjoin its original. Neither is noted, nor are stretches whose sums repeat within themselves
-(square waves, timecode, silence).
+equal sums in a row stand for equal samples. Sums whose bits fall into one of ANCHORS classes are anchors: an anchor
+seen again within LONGEST frames gives a lag, and the stretch over which sums equal those one lag earlier is followed
+back to its beginning and on to its end. A buffer played twice (or three times) repeats for its own length (or twice
+that), right behind the original, and then stops; a steady tone of a digital source repeats on and on, a loop or a drum
+sample at some distance does not adjoin its original. Neither is noted, nor are stretches whose sums repeat within
+themselves (square waves, timecode, silence).
 
 An event's start is the copy's first frame, its length the lag in frames, both to within CHUNK frames; value is the
 number of times that the buffer is repeated, `against` the largest difference between neighbouring sums, per frame: how
@@ -42,7 +42,8 @@ SLOTS = 256
 """Anchors remembered a track: those of the last LONGEST chunks, and room."""
 
 KEPT = 3 * LONGEST + 16
-"""Sums of earlier hops at hand: a buffer repeated twice is known when it has ended, and looked at from its beginning."""
+"""Sums of earlier hops at hand: a buffer repeated twice is known when it has ended, and looked at from its
+beginning."""
 
 _SCALE = 2.0**31 * 0.6180339887498949
 _ROUND = 1.5 * 2.0**52
@@ -50,7 +51,8 @@ _ROUND = 1.5 * 2.0**52
 
 @kernel
 def _add_up(samples, first, chunks, sums, anchors):
-    """Sums of `chunks` chunks from row `first` on, to rows KEPT on of `sums`; below 0.5 in `anchors` marks an anchor."""
+    """Sums of `chunks` chunks from row `first` on, to rows KEPT on of `sums`; below 0.5 in `anchors` marks an
+    anchor."""
     scale, rounding = splat(_SCALE), splat(_ROUND)
     wide = splat(float(ANCHORS))
     for c in range(chunks):
@@ -185,8 +187,8 @@ class Meter:
         first = HALO + self._chunks * CHUNK - block.start
         _add_up(block.samples, first, chunks, self._sums, self._anchors)
         _follow(
-            self._sums, self._anchors, chunks, self._chunks, self._chosen, self._table_sum, self._table_at, self._lag, self._begin,
-            self._events, self._counts,
+            self._sums, self._anchors, chunks, self._chunks, self._chosen, self._table_sum, self._table_at,
+            self._lag, self._begin, self._events, self._counts,
         )  # fmt: skip
         _move_up(self._sums, chunks)
         self._chunks += chunks

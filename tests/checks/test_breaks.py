@@ -1,0 +1,254 @@
+"""Clicks, clock slips, dropouts and flat tops: where they must be told, and where they must keep quiet."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from replay.checks import breaks, click, clock_slip, dropout, flat_topped
+from replay.checks.instants import Instant, apart, together
+from tests.checks.factory import RATE, Session, noted
+
+STRONG = (0.05, 0.001)
+WEAK = (0.004, 0.001)
+
+
+def clicked(*times: float, size: tuple[float, float] = STRONG) -> np.ndarray:
+    return noted("click", *((at, 1, *size) for at in times))
+
+
+def level(session: Session, number: int) -> None:
+    """A track that plays on at one level, so that a break is no onset."""
+    session.tracks[number].levels[:] = -20.0
+
+
+class TestClick:
+    def test_two_are_a_warning_with_their_times(self):
+        session = Session()
+        level(session, 5)
+        session.tracks[5].events = clicked(12.0, 40.0)
+        (found,) = click.check(session.show())
+        assert (found.severity, found.confidence, found.channels) == ("warning", "likely", (5,))
+        assert found.message == "2 clicks up to -26.0 dBFS, at 0:12 and 0:40."
+        assert found.action == "Listen there; check cable, connection and converter at riser 5."
+
+    def test_one_is_a_note(self):
+        session = Session()
+        level(session, 5)
+        session.tracks[5].events = clicked(12.0)
+        assert [one.severity for one in click.check(session.show())] == ["note"]
+
+    def test_on_a_player_it_may_be_in_the_programme(self):
+        session = Session()
+        level(session, 6)
+        session.channels[6]["kind"] = "playback"
+        session.tracks[6].events = clicked(12.0, 40.0)
+        (found,) = click.check(session.show())
+        assert (found.severity, found.confidence) == ("note", "possible")
+
+    @pytest.mark.parametrize(
+        "events",
+        [
+            clicked(12.0, 40.0, size=WEAK),
+            clicked(12.0, 40.0, size=(0.0005, 0.0)),
+            # An edge every 10 ms is a tone of 100 Hz.
+            clicked(*np.arange(10.0, 12.0, 0.01)),
+            np.concatenate([clicked(12.0, 40.0), noted("held", (12.0, 48, 0.0, 0.1), (40.001, 48, 0.0, 0.1))]),
+            np.concatenate([clicked(12.0, 40.0), noted("clip-run", (12.0, 4, 1.0, 0), (40.0, 4, 1.0, 0))]),
+        ],
+        ids=["weak", "small", "a tone with edges", "edges of gaps", "edges of clips"],
+    )
+    def test_quiet(self, events):
+        session = Session()
+        level(session, 5)
+        session.tracks[5].events = events
+        assert list(click.check(session.show())) == []
+
+    def test_an_onset_is_none(self):
+        session = Session()
+        level(session, 5)
+        session.tracks[5].levels[:300] = -60.0
+        session.tracks[5].events = clicked(30.0)
+        assert list(click.check(session.show())) == []
+
+    def test_off_channels_are_not_told(self):
+        session = Session()
+        level(session, 5)
+        session.channels[5]["use"] = "off"
+        session.tracks[5].events = clicked(12.0, 40.0)
+        assert list(click.check(session.show())) == []
+
+
+class TestClockSlip:
+    def slipping(self, tracks: tuple[int, ...], *times: float) -> Session:
+        session = Session()
+        for place, number in enumerate(tracks):
+            level(session, number)
+            # One frame either way is the same instant.
+            session.tracks[number].events = clicked(*(at + (place % 2) / RATE for at in times), size=WEAK)
+        return session
+
+    def test_weak_breaks_at_the_same_instants_are_one_finding(self):
+        found = list(clock_slip.check(self.slipping((1, 5, 7), 10.0, 20.0, 30.0, 40.0).show()))
+        assert len(found) == 1
+        assert (found[0].severity, found[0].tracks, found[0].amount) == ("fault", (1, 5, 7), 4.0)
+        assert found[0].message == (
+            "The same break shows on 3 tracks at once (1, 5, 7), at 4 instants (4 a minute), the first at 0:10, the "
+            "last at 0:40; they come evenly, as from two clocks 2.1 ppm apart."
+        )
+
+    def test_one_instant_is_a_warning(self):
+        (found,) = clock_slip.check(self.slipping((1, 5, 7), 10.0).show())
+        assert (found.severity, found.message) == (
+            "warning",
+            "The same break shows on 3 tracks at once (1, 5, 7), at 0:10.",
+        )
+
+    def test_a_pair_is_one_source(self):
+        assert list(clock_slip.check(self.slipping((3, 4, 7), 10.0, 20.0).show())) == []
+
+    def test_a_player_is_one_source(self):
+        session = self.slipping((1, 5, 7), 10.0, 20.0)
+        session.channels[1]["kind"] = session.channels[5]["kind"] = "playback"
+        assert list(clock_slip.check(session.show())) == []
+
+    def test_two_frames_apart_is_another_instant(self):
+        session = self.slipping((1, 5, 7), 10.0, 20.0)
+        session.tracks[7].events["start"] += 3
+        assert list(clock_slip.check(session.show())) == []
+
+    def test_no_click_is_told_beside_it(self):
+        session = self.slipping((1, 5, 7), 10.0, 20.0, 30.0)
+        for number in (1, 5, 7):
+            session.tracks[number].events["value"] = 0.1
+        assert list(click.check(session.show())) == []
+        assert len(list(clock_slip.check(session.show()))) == 1
+
+
+class TestTogether:
+    def test_chance_is_reckoned_with(self):
+        """4096 events on each of 24 tracks within a minute meet by chance; three on each do not."""
+        rng = np.random.default_rng(1)
+        many = {number: np.sort(rng.integers(0, 60 * RATE, 4096)) for number in range(24)}
+        assert together(many, {n: n for n in many}, 1, 60 * RATE) == []
+        few = {number: np.array([1000, 50_000, 99_000 + 7 * number]) for number in range(3)}
+        assert together(few, {n: n for n in few}, 1, 60 * RATE) == [
+            Instant(1000, (0, 1, 2)),
+            Instant(50_000, (0, 1, 2)),
+        ]
+
+    def test_nothing(self):
+        assert together({}, {}, 1, 100) == []
+
+    def test_apart(self):
+        assert apart(np.array([0, 10, 20]), [11, 40], 5).tolist() == [True, False, True]
+        assert apart(np.array([0, 10]), [], 5).tolist() == [True, True]
+
+
+class TestDropout:
+    def test_a_gap_is_a_warning(self):
+        session = Session()
+        session.tracks[5].events = noted("held", (12.0, 480, 0.0, 0.1))
+        session.tracks[5].totals = {"sample_peak": 0.3}
+        (found,) = dropout.check(session.show())
+        assert (found.severity, found.confidence, found.channels) == ("warning", "certain", (5,))
+        assert found.message == "1 gap, the longest 10 ms at 0:12."
+
+    def test_many_are_a_fault_and_kinds_are_counted(self):
+        session = Session()
+        session.tracks[5].totals = {"sample_peak": 0.3}
+        session.tracks[5].events = np.concatenate(
+            [
+                noted("held", *((at, 48, 0.0, 0.1) for at in (3.0, 4.0)), (5.0, 96, 0.02, 0.1)),
+                noted("repeat", (6.0, 512, 1, 0.01), (7.0, 512, 1, 0.01)),
+            ]
+        )
+        (found,) = dropout.check(session.show())
+        assert found.severity == "fault"
+        assert found.message == (
+            "2 gaps, 1 held value and 2 repeated blocks, the longest 11 ms at 0:06; first at 0:03."
+        )
+
+    def test_many_tracks_at_the_same_time_are_told_once(self):
+        session = Session()
+        for number in (1, 5, 7):
+            session.tracks[number].totals = {"sample_peak": 0.3}
+            session.tracks[number].events = noted("held", (12.0 + number / RATE, 480, 0.0, 0.1))
+        (found,) = dropout.check(session.show())
+        assert (found.severity, found.tracks, found.amount) == ("fault", (1, 5, 7), 1.0)
+        assert found.message.startswith(
+            "Lost on 3 tracks at the same time (1, 5, 7), 1 time: 3 gaps, the longest 10 ms"
+        )
+
+    @pytest.mark.parametrize(
+        "events",
+        [
+            # A staircase of 24-bit steps at the foot of a fade; a repeat of a few steps; a long rest of a player.
+            noted("held", (12.0, 480, 0.0, 4 * 2.0**-23)),
+            noted("repeat", (12.0, 32, 1, 2.0**-20)),
+            noted("held", (12.0, RATE, 0.0, 0.1)),
+        ],
+        ids=["staircase", "chance", "rest"],
+    )
+    def test_quiet(self, events):
+        session = Session()
+        plan = session.tracks[6]
+        plan.totals, plan.events = {"sample_peak": 0.3}, events
+        plan.columns["held"] = np.full(plan.levels.size, 500, np.uint32)
+        assert list(dropout.check(session.show())) == []
+
+    def test_clicks_and_timecode_have_holes_of_their_own(self):
+        for kind in ("click", "timecode"):
+            session = Session()
+            session.channels[6]["kind"] = kind
+            session.tracks[6].totals = {"sample_peak": 0.3}
+            session.tracks[6].events = noted("held", *((at, 48, 0.0, 0.1) for at in range(2, 30)))
+            assert list(dropout.check(session.show())) == []
+
+
+class TestFlatTopped:
+    def flat(self, hops: slice, level: float = 0.2, lower: float = 0.0) -> Session:
+        """Channel 5's tops cut off at `level` in some hops; a share `lower` of the other hops is flat too."""
+        session = Session()
+        plan = session.tracks[5]
+        size = plan.levels.size
+        rng = np.random.default_rng(4)
+        high = rng.uniform(0.2, 0.85, size) * level
+        high[hops] = level
+        flat = np.zeros(size, np.uint32)
+        flat[hops] = 20
+        others = np.setdiff1d(np.arange(size), np.arange(size)[hops])
+        flat[rng.permutation(others)[: round(lower * len(others))]] = 20
+        plan.columns |= {"high": high, "low": -high * 0.9, "flat_high": flat, "energy": (high / 3) ** 2 * 4800}
+        return session
+
+    def test_recurring_cut_off_tops_are_a_warning(self):
+        (found,) = flat_topped.check(self.flat(slice(100, 110)).show())
+        assert (found.severity, found.confidence, found.channels) == ("warning", "likely", (5,))
+        assert found.message == (
+            "Cut off flat below full scale: positive tops stop at -14.0 dBFS in 10 moments of 100 ms; "
+            "the first at 0:10."
+        )
+        assert found.amount == pytest.approx(-13.98, abs=0.01)
+
+    @pytest.mark.parametrize(
+        "session",
+        [
+            ("few", slice(100, 103), 0.2, 0.0),
+            ("full scale", slice(100, 110), 1.0, 0.0),
+            ("any", slice(100, 110), 0.2, 0.5),
+        ],
+        ids=lambda one: one[0],
+    )
+    def test_quiet(self, session):
+        _, hops, level, lower = session
+        assert list(flat_topped.check(self.flat(hops, level, lower).show())) == []
+
+    def test_tops_beyond_that_level_are_not_cut_off(self):
+        session = self.flat(slice(100, 110))
+        session.tracks[5].columns["high"][300:320] = 0.25
+        assert list(flat_topped.check(session.show())) == []
+
+
+def test_every_limit_of_breaks_is_a_limit_of_click():
+    assert breaks.LIMITS.items() <= click.LIMITS.items()

@@ -1,0 +1,249 @@
+"""Clicks, held values, repeats and plateaus: against literal twins, at borders, and however the audio is cut."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from replay.meters import clicks, held, repeats
+from replay.meters.model import EVENTS_KEPT
+from tests.meters.faulty import HOP, RATE, events, music, noise, one_by_one
+from tests.meters.tracks import everything, measure_samples, measured, mono
+
+FRAMES = 5 * HOP + 1234
+
+BORDERS = [HOP - 1, HOP, 2 * HOP + 1, 3 * HOP - 80, 3 * HOP - 81, 4 * HOP + 24]
+
+
+def literal_clicks(x: np.ndarray) -> list[tuple[int, float, float]]:
+    """The definition, place by place."""
+    pad = np.concatenate([np.zeros(200), x, np.zeros(200)])
+    error = np.zeros(len(pad))
+    inner = slice(3, len(pad) - 3)
+    at = lambda k: pad[3 + k : len(pad) - 3 + k]  # noqa: E731
+    error[inner] = 20.0 * at(0) - 15.0 * (at(-1) + at(1)) + (6.0 * (at(-2) + at(2)) - (at(-3) + at(3)))
+    found = []
+    for n in range(200 - clicks.LATE, 200 + len(x)):
+        size = abs(error[n])
+        if size < 20 * clicks.LEAST_ERROR:
+            continue
+        near = np.abs(error[n - 72 : n + 73])
+        around = max(near[:64].max(), near[81:].max())
+        if size < 3 * around or size < near.max() or (near[:72] == size).any():
+            continue
+        before, after = pad[n - 72 : n - 9], pad[n + 10 : n + 73]
+        if (before == before[0]).all() or (after == after[0]).all():
+            continue
+        found.append((n - 200, error[n] / 20, around / 20))
+    return found
+
+
+@pytest.fixture
+def clicked() -> list[np.ndarray]:
+    signals = []
+    for seed in range(8):
+        x = music(FRAMES, seed)
+        for place, at in enumerate(BORDERS):
+            if place % 2 == seed % 2:
+                x[at] += 0.01 * (-1) ** place
+            else:
+                x[at:] = np.concatenate([x[at + 1 :], x[:1]])
+        signals.append(x)
+    # Weak ones: noise now and then has a sample that stands out.
+    signals.append(noise(FRAMES, 9, 0.01) * (1 + 4 * (np.random.default_rng(1).random(FRAMES) > 0.999)))
+    return signals
+
+
+def test_clicks_are_those_of_the_definition(tmp_path, clicked):
+    measurements, _ = measure_samples(tmp_path, *clicked)
+    noted = 0
+    for signal, one in zip(clicked, measurements, strict=True):
+        found = [(start, value, against) for start, _, value, against in events(one, "click")]
+        assert found == literal_clicks(signal)
+        assert one.event_counts["click"] == len(found)
+        noted += len(found)
+    assert noted > 25
+
+
+def test_a_lone_wrong_sample_is_noted_with_its_size(tmp_path):
+    x = music(FRAMES, 1)
+    x[7000] += 0.0625
+    (one,), _ = measure_samples(tmp_path, x)
+    ((start, length, value, against),) = events(one, "click")
+    assert (start, length) == (7000, 1)
+    assert value == pytest.approx(0.0625, abs=1e-4)
+    assert against < 1e-4
+
+
+def test_an_onset_out_of_silence_and_a_hard_end_are_no_clicks(tmp_path):
+    x = np.zeros(FRAMES)
+    x[5000:9000] = music(4000, 2) + 0.2
+    (one,), _ = measure_samples(tmp_path, x)
+    assert events(one, "click") == []
+
+
+def literal_held(x: np.ndarray) -> list[tuple[int, int, float, float]]:
+    pad = np.concatenate([np.zeros(200), x, np.zeros(300)])
+    at = lambda n, k: pad[n + k]  # noqa: E731
+
+    def error(n: int) -> float:
+        return abs(
+            20.0 * at(n, 0) - 15.0 * (at(n, -1) + at(n, 1)) + (6.0 * (at(n, -2) + at(n, 2)) - (at(n, -3) + at(n, 3)))
+        )
+
+    def edge(row: int, way: int, value: float) -> tuple[bool, float, bool, bool, bool]:
+        beside = max(error(row + way * k) for k in range(-3, 3))
+        near = max(error(row + way * k) for k in range(3, 12))
+        far = max(error(row + way * k) for k in range(12, 68))
+        around = pad[[row + way * k for k in range(25)]]
+        wide = pad[[row + way * k for k in range(68)]]
+        breaks = beside > 3 * max(near, far) or (near >= 0.3 * far and beside >= 0.3 * far and near > 0)
+        jump, step = abs(around[0] - value), np.abs(np.diff(around)).max()
+        return breaks, max(jump, step), bool((wide > value).any()), bool((wide < value).any()), bool(jump > 2 * step)
+
+    found = []
+    borders = [0, *(np.flatnonzero(np.diff(pad) != 0) + 1).tolist(), len(pad)]
+    for start, stop in pairwise(borders):
+        if stop - start < 24 or start < 150 or stop > len(pad) - 150:
+            continue
+        value = float(pad[start])
+        left, right = edge(start - 1, -1, value), edge(stop, 1, value)
+        one_sided = not ((left[2] or right[2]) and (left[3] or right[3]))
+        if left[0] and right[0] and not (one_sided and value != 0 and not left[4] and not right[4]):
+            found.append((start - 200, stop - start, value, float(max(left[1], right[1]))))
+    return found
+
+
+def with_gaps(seed: int) -> np.ndarray:
+    x = (music if seed % 2 else noise)(FRAMES, seed)
+    for place, (at, length) in enumerate(zip(BORDERS, (24, 25, 100, 23, 30, 240), strict=True)):
+        x[at + 100 : at + 100 + length] = 0 if place % 2 else x[at + 99]
+    return x
+
+
+def test_held_values_are_those_of_the_definition(tmp_path):
+    signals = [with_gaps(seed) for seed in range(9)]
+    measurements, _ = measure_samples(tmp_path, *signals)
+    noted = 0
+    for signal, one in zip(signals, measurements, strict=True):
+        assert events(one, "held") == literal_held(signal)
+        assert one.event_counts["held"] == len(literal_held(signal))
+        noted += len(events(one, "held"))
+    assert noted > 20
+
+
+def test_held_frames_are_counted_in_runs_of_24_or_more(tmp_path):
+    x = music(FRAMES, 3)
+    x[1000:1024] = 0.3
+    x[6000:6023] = 0.31
+    x[9590:9620] = -0.3
+    (one,), _ = measure_samples(tmp_path, x)
+    # What is behind the end counts in the last hop.
+    assert one.column("held")[:5].tolist() == [24, 0, 30, 0, 0]
+
+
+def test_a_fade_to_zero_and_a_cut_off_top_are_not_noted(tmp_path):
+    x = noise(FRAMES, 4)
+    x[4000:6000] *= np.linspace(1, 0, 2000)
+    x[6000:9000] = 0
+    x[9000:9500] *= np.linspace(0, 1, 500)
+    y = music(FRAMES, 5).clip(-0.1, 0.1)
+    measurements, _ = measure_samples(tmp_path, x, y)
+    assert [one.event_counts["held"] for one in measurements] == [0, 0]
+
+
+@pytest.mark.parametrize("length", [128, 240, 480, 1024, 4096])
+def test_a_buffer_played_twice_is_noted_once(tmp_path, length):
+    x = music(FRAMES, 6)
+    start = 2 * HOP + 37
+    x[start : start + length] = x[start - length : start]
+    (one,), _ = measure_samples(tmp_path, x)
+    ((at, lag, times, _),) = events(one, "repeat")
+    assert (lag, times) == (length, 1)
+    assert start <= at < start + 2 * repeats.CHUNK
+
+
+def test_most_short_buffers_are_found(tmp_path):
+    signals = []
+    for seed in range(24):
+        x = music(FRAMES, seed)
+        for at in (3000, 9600, 15001):
+            x[at : at + 64] = x[at - 64 : at]
+        signals.append(x)
+    measurements, _ = measure_samples(tmp_path, *signals)
+    # Six or seven whole chunks lie in the copy; each is an anchor once in four: 1 - 0.75 ** 6 = 82 %.
+    assert sum(one.event_counts["repeat"] for one in measurements) > 0.7 * 72
+
+
+def test_three_times_counts_as_two_repeats_and_a_steady_tone_as_none(tmp_path):
+    x = music(FRAMES, 7)
+    x[9000:9512] = x[8744:9000].tolist() * 2
+    period = music(96, 8)
+    tone = np.tile(period, FRAMES // 96)
+    measurements, _ = measure_samples(tmp_path, x, tone)
+    ((_, lag, times, _),) = events(measurements[0], "repeat")
+    assert (lag, times) == (256, 2)
+    assert events(measurements[1], "repeat") == []
+
+
+def test_flat_tops_are_counted_and_round_ones_are_not(tmp_path):
+    time = np.arange(FRAMES) / RATE
+    tones = [0.5 * np.sin(2 * np.pi * hz * time) for hz in (40, 100, 440)]
+    flat = [tone.clip(-0.5, 0.4) for tone in tones]
+    blunt = 0.5 * (np.sin(2 * np.pi * 60 * time) + np.sin(2 * np.pi * 180 * time) / 9)
+    measurements, _ = measure_samples(tmp_path, *tones, *flat, blunt)
+    for one in measurements[:3] + measurements[6:]:
+        assert not one.column("flat_high").any()
+        assert not one.column("flat_low").any()
+    for one, hz in zip(measurements[3:6], (40, 100, 440), strict=True):
+        assert not one.column("flat_low").any()
+        # arccos(0.8) to either side of each top, of which at most eight a hop are looked at.
+        expected = 2 * np.arccos(0.8) / (2 * np.pi) * RATE / hz * min(8, hz / 10)
+        assert one.column("flat_high")[1:5].tolist() == pytest.approx([expected] * 4, rel=0.35)
+
+
+def test_cutting_and_grouping_change_nothing(tmp_path, clicked):
+    signals = [*clicked[:3], with_gaps(1), with_gaps(2), np.clip(music(FRAMES, 11), -0.15, 0.12)]
+    x = music(FRAMES, 12)
+    x[HOP - 100 : HOP + 156] = x[HOP - 356 : HOP - 100]
+    signals.append(x)
+    whole, _ = measure_samples(tmp_path, *signals)
+    for cuts in ([HOP], [1, 4801, 9599], [777, HOP + 80, 3 * HOP - 40]):
+        for one, other in zip(whole, one_by_one(tmp_path / "cut", signals, cuts), strict=True):
+            assert everything(other) == everything(one)
+
+
+def test_what_lies_at_a_missing_stretch_is_not_the_signals(tmp_path):
+    from tests.meters.tracks import track, write
+
+    a, b = music(HOP, 13) + 0.2, music(2 * HOP, 14) + 0.2
+    files = [write(tmp_path / "a.wav", a, RATE, "f64"), write(tmp_path / "b.wav", b, RATE, "f64")]
+    (one,) = measured([track(1, (files[0], 0, 0), (files[1], 0, HOP + 500))], RATE, tmp_path)
+    assert events(one, "held") == []
+    assert one.event_counts["held"] == 0
+
+
+def test_events_are_capped_and_counts_are_not(tmp_path):
+    x = noise(RATE * 20, 15, 0.01)
+    x[100::200] += 0.5
+    (one,) = measured([mono(tmp_path, 1, x)], RATE, tmp_path)
+    assert len(one.events_of("click")) == EVENTS_KEPT
+    assert one.event_counts["click"] == RATE * 20 // 200
+
+
+@pytest.mark.parametrize("rate", [8000, 22050, 44100, 96000])
+def test_other_rates(tmp_path: Path, rate: int):
+    frames = rate // 2
+    rng = np.random.default_rng(rate)
+    x = 0.2 * np.sin(2 * np.pi * 50 * np.arange(frames) / rate) + 1e-5 * rng.standard_normal(frames)
+    x[rate // 10 + 7] += 0.05
+    x[rate // 4 : rate // 4 + 40] = 0.01
+    x[rate // 3 : rate // 3 + 256] = x[rate // 3 - 256 : rate // 3]
+    (one,), _ = measure_samples(tmp_path, x, rate=rate)
+    assert rate // 10 + 7 in [start for start, *_ in events(one, "click")]
+    assert [(start, length) for start, length, *_ in events(one, "held")] == [(rate // 4, 40)]
+    assert [lag for _, lag, *_ in events(one, "repeat")] == [256]
+    assert held.SHORTEST == 24
