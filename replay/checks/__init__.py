@@ -11,12 +11,16 @@ from dataclasses import replace
 from replay.checks import (
     bus_over,
     channel_count,
+    click,
     clipped,
+    clock_slip,
     cuts_out,
     depth_mismatch,
+    dropout,
     duplicate,
     empty_file,
     extra_track,
+    flat_topped,
     hot,
     input_over,
     length_mismatch,
@@ -90,6 +94,11 @@ CHECKS: tuple[Check, ...] = (
     one_side_dead,
     polarity,
     time_offset,
+    # What is sick?
+    clock_slip,
+    dropout,
+    click,
+    flat_topped,
     # What level does every channel get?
     clipped,
     over_full_scale,

@@ -27,6 +27,13 @@ def same_length(cause: Finding, effect: Finding) -> bool:
     return abs(cause.amount - effect.amount) <= 1.0
 
 
+def same_start(cause: Finding, effect: Finding) -> bool:
+    """What begins at the same moment is the same event; a second one later on is not."""
+    if cause.start_s is None or effect.start_s is None:
+        return True
+    return abs(cause.start_s - effect.start_s) <= 1.0
+
+
 @dataclass(frozen=True)
 class Rule:
     """`cause` swallows `effect` on the same `scope`, where `when(cause, effect)` holds."""
@@ -73,6 +80,9 @@ SWALLOWS = (
     Rule("clipped", "input-over", "channel"),
     Rule("over-full-scale", "hot", "channel"),
     Rule("over-full-scale", "input-over", "channel"),
+    # The corners of cut-off tops are breaks.
+    Rule("flat-topped", "click", "track"),
+    Rule("dropout", "cuts-out", "track", same_start),
     # Sources on the wrong tracks explain what is odd about each of them.
     Rule("swapped", "name-mismatch", "channel"),
     Rule("swapped", "unlikely-source", "channel"),

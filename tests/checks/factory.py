@@ -23,7 +23,7 @@ from replay.desk.model import (
     Show,
     TrackView,
 )
-from replay.meters.model import EVENT, Measurement
+from replay.meters.model import EVENT, EVENT_KINDS, Measurement, no_events
 from replay.patch.model import (
     Box,
     Bus,
@@ -79,6 +79,7 @@ class TrackPlan:
     bits: int | None = 24
     floor: float | None = -80.0
     coverage: tuple[tuple[int, int], ...] | None = None
+    events: np.ndarray = field(default_factory=no_events)
     name: str = ""
 
 
@@ -87,6 +88,15 @@ def runs(*starts_and_ms: tuple[float, float], before: int = 0) -> Clipping:
     made = tuple(ClipRun(start_s=s, length=round(ms * 48), length_ms=ms, positive=True) for s, ms in starts_and_ms)
     longest = max((ms for _, ms in starts_and_ms), default=0.0)
     return Clipping(runs=made, count=len(made), before=before, longest_ms=longest)
+
+
+def noted(kind: str, *events: tuple[float, int, float, float]) -> np.ndarray:
+    """Events of a kind as (time in s, length in frames, value, against)."""
+    made = np.zeros(len(events), EVENT)
+    made["kind"] = EVENT_KINDS[kind]
+    for place, (at, length, value, against) in enumerate(events):
+        made[place] = (EVENT_KINDS[kind], round(at * RATE), length, value, against)
+    return made
 
 
 class Session:
@@ -269,6 +279,10 @@ class Session:
             "k_energy": powers * FRAMES,
             "over": np.zeros(hops, np.uint32),
             "not_a_number": np.zeros(hops, np.uint32),
+            "k_energy_10ms": np.repeat(powers, 10) * FRAMES / 10,
+            "held": np.zeros(hops, np.uint32),
+            "flat_high": np.zeros(hops, np.uint32),
+            "flat_low": np.zeros(hops, np.uint32),
             **plan.columns,
         }
         measurement = Measurement(
@@ -280,8 +294,8 @@ class Session:
             container_bits=32 if plan.is_float else 24,
             effective_bits=plan.bits,
             totals=plan.totals,
-            events=np.zeros(0, EVENT),
-            event_counts={},
+            events=plan.events,
+            event_counts={kind: int((plan.events["kind"] == code).sum()) for kind, code in EVENT_KINDS.items()},
             read_column=lambda name: columns[name].copy(),
         )
         return track, measurement

@@ -19,7 +19,7 @@ from tests.checks.factory import Session
 ROOT = Path(replay.checks.__file__).parents[2]
 NOT_CHECKS = {
     "__init__", "files", "finding", "heard", "history", "level_action", "limit", "manual", "page", "place", "result",
-    "misplaced", "pair_sound", "settle", "spares", "stage", "verdict", "words",
+    "misplaced", "pair_sound", "breaks", "instants", "settle", "spares", "stage", "verdict", "words",
 }  # fmt: skip
 
 OF_THE_TRADE = [
@@ -28,6 +28,7 @@ OF_THE_TRADE = [
     "not-recorded", "return-mismatch", "shared-socket", "unfed-channel", "clipped", "over-full-scale", "input-over",
     "bus-over", "hot", "low", "silent", "noise-only", "cuts-out", "one-side-dead", "track-order", "unexpected-signal",
     "swapped", "shifted", "moved-block", "name-mismatch", "duplicate", "unlikely-source", "polarity", "time-offset",
+    "click", "clock-slip", "dropout", "flat-topped",
 ]  # fmt: skip
 
 
@@ -91,6 +92,15 @@ def test_the_limits_are_those_of_common_practice():
         "low_below": -24,
         "low_active_s": 2,
         "duplicate_residual": -40,
+        "click_ratio": 10,
+        "click_least": -60,
+        "click_many": 2,
+        "clock_slip_many": 3,
+        "clock_slip_tracks": 8,
+        "dropout_many": 5,
+        "dropout_s": 1,
+        "dropout_rest_ms": 10,
+        "flat_topped_times": 4,
         "polarity_lag_ms": 2.5,
         "time_offset_ms": 1,
     }
