@@ -15,12 +15,13 @@ from replay.checks.settle import settle
 from replay.checks.verdict import report
 from replay.compiled import is_kept
 from replay.desk.bus import sum_peaks
-from replay.desk.model import Show
 from replay.desk.views import simulate
 from replay.errors import CallError, PatchError, Problem
-from replay.evidence import kept as kept_evidence
+from replay.evidence.gain_moves import own_moves
+from replay.evidence.signs import Signs
+from replay.evidence.signs import known as known_signs
 from replay.ident.read import returns_heard
-from replay.mapping.judge import judge
+from replay.mapped import mapped
 from replay.meters import kept
 from replay.meters.history import DamagedError
 from replay.meters.store import Store, default_folder
@@ -29,7 +30,6 @@ from replay.patch.model import Channel, Patch
 from replay.patch.routes import Routes, routes
 from replay.take.find import open_take
 from replay.take.model import FileTrouble, Take, Track
-from replay.take.names import spoken, take_apart
 from replay.text import harmless
 
 Progress = Callable[[float, str], None]
@@ -102,7 +102,8 @@ def check(
     # kept anew; where one goes once more, everything is measured where nobody else can reach.
     for place, distrust in ((store, False), (store, True), (None, True)):
         try:
-            return _answer(patch, ways, found, shifts, judged, limits, place, fresh, distrust, say, now)
+            moves_end = from_s is None and patch.take.from_s is None
+            return _answer(patch, ways, found, shifts, judged, limits, place, fresh, distrust, say, now, moves_end)
         except DamagedError:
             if place is None:
                 raise
@@ -125,6 +126,7 @@ def _answer(
     distrust: bool,
     say: Progress,
     now: float,
+    moves_end: bool,
 ) -> Report:
     known = kept.known(
         found.tracks,
@@ -149,6 +151,7 @@ def _answer(
             lambda: sum_peaks(tracks, weights, found.rate, first, last, lambda share: say(share, "adding up buses")),
         )
 
+    signs = known_signs(found.tracks, known.measurements, found.rate, store, known.keys, fresh=fresh)
     simulated = simulate(
         patch,
         ways,
@@ -160,14 +163,16 @@ def _answer(
         judged=judged,
         now=now,
         limits=limits,
+        judged_from=_after_moves(signs, found, judged) if moves_end else {},
     )
+    simulated = replace(simulated, timecode=signs.timecode, gain_moves=signs.gain_moves)
     heard = returns_heard(found, known.measurements)
     if heard is not None:
         # Its bursts are no music: no level of theirs asks for a turn of a preamp.
         views = tuple(replace(view, advice=None, expected_peak_dbtp=None) for view in simulated.channels)
         simulated = replace(simulated, returns_heard=heard, channels=views)
     else:
-        simulated = _mapped(simulated, known, store, fresh)
+        simulated = mapped(simulated, known, store, fresh)
     return report(simulated, settle(find_all(simulated)))
 
 
@@ -266,19 +271,15 @@ def _with_broken(take: Take, broken: Mapping[int, int], there: Mapping[int, int]
     return replace(take, troubles=take.troubles + tuple(troubles)) if troubles else take
 
 
-def _mapped(show: Show, known: kept.Known, store: Store | None, fresh: bool) -> Show:
-    """The show with what the sound itself says of the patch."""
-    plan = show.patch.line_check
-    within = None
-    if plan is not None and (plan.from_s is not None or plan.to_s is not None):
-        within = (plan.from_s or 0.0, show.take.duration_s if plan.to_s is None else plan.to_s)
-    take = show.take
-    evidence = kept_evidence.known(
-        take.tracks, known.measurements, take.rate, store, known.keys, within_s=within, fresh=fresh
-    )
-    names = {track.number: (track.name, spoken(take_apart(Path(track.file_name)).base)) for track in take.tracks}
-    result = judge(show.patch, show.routes, names, evidence)
-    views = tuple(
-        replace(view, mapping=result.channels.get(view.channel.number, view.mapping)) for view in show.channels
-    )
-    return replace(show, evidence=evidence, mapping=result, channels=views)
+LEAST_JUDGED_S = 10.0
+"""A gain move so near the end leaves too little to judge: then all of it is."""
+
+
+def _after_moves(signs: Signs, take: Take, judged: tuple[float, float]) -> dict[int, float]:
+    """From when on each track is judged: from its last gain move inside the judged part."""
+    found = {}
+    for number, moves in own_moves(signs.gain_moves, len(take.tracks)).items():
+        inside = [move.at_s for move in moves if judged[0] < move.at_s <= judged[1] - LEAST_JUDGED_S]
+        if inside:
+            found[number] = inside[-1] + 0.5
+    return found

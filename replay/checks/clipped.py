@@ -54,7 +54,7 @@ def check(show: Show) -> Iterator[Finding]:
         if not views or not clipping.count + clipping.before:
             continue
         kinds = {view.channel.kind for view in views}
-        if "timecode" in kinds or is_square(track):
+        if "timecode" in kinds or track.track.number in show.timecode or is_square(track):
             continue
         made = kinds <= {"playback", "click"}
         if clipping.count == 0:
@@ -71,7 +71,7 @@ def _before(show: Show, track: TrackView, view: ChannelView, clipping: Clipping)
         confidence="certain",
         message=f"{runs} at full scale before the part that is judged; none in it.",
         action=f"Nothing, if {source_name(view)} was turned down since; that part of the take stays distorted.",
-        end_s=show.judged_from_s,
+        end_s=show.judged_from_s if track.judged_from_s is None else track.judged_from_s,
         amount=float(clipping.before),
         unit="runs",
         key="before",

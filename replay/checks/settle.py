@@ -80,8 +80,9 @@ SWALLOWS = (
     Rule("clipped", "input-over", "channel"),
     Rule("over-full-scale", "hot", "channel"),
     Rule("over-full-scale", "input-over", "channel"),
-    # The corners of cut-off tops are breaks.
+    # The corners of cut-off tops are breaks; so are the edges of a bad contact's bursts.
     Rule("flat-topped", "click", "track"),
+    Rule("crackle", "click", "track"),
     Rule("dropout", "cuts-out", "track", same_start),
     # Sources on the wrong tracks explain what is odd about each of them.
     Rule("swapped", "name-mismatch", "channel"),
@@ -106,6 +107,13 @@ SWALLOWS = (
     Rule("duplicate", "name-mismatch", "channel"),
     Rule("silent", "unlikely-source", "channel"),
     Rule("noise-only", "unlikely-source", "channel"),
+    # One sickness is told by its nearest name.
+    Rule("crackle", "thump", "channel"),
+    Rule("crackle", "noise", "channel"),
+    Rule("buzz", "noise", "channel"),
+    Rule("not-raw", "gain-moved", "channel"),
+    Rule("not-raw", "cuts-out", "channel"),
+    Rule("rf-mute", "cuts-out", "channel"),
 )
 
 

@@ -20,6 +20,7 @@ from replay.meters.model import Measurement
 from replay.meters.noise_floor import noise_floor
 from replay.meters.peak import sample_peak
 from replay.meters.power import mean_square, offset
+from replay.meters.thumps import mask
 from replay.meters.true_peak import played
 from replay.meters.window import sliding_sums
 from replay.units import FULL_SCALE_SINE_RMS_DB, amplitude, db, db_power, finite
@@ -133,6 +134,7 @@ class Stretch:
 
     start_s: float
     peaks: np.ndarray
+    thumps: np.ndarray
     sample_peak: float
     mean_square: float
     offset: float
@@ -149,8 +151,12 @@ class Stretch:
         return float(self.active(gain_db).sum()) / 10
 
 
-def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAgain) -> Stretch:
+def stretch(
+    measurement: Measurement, first: int, last: int, read_again: ReadAgain, *, without_thumps: bool = True
+) -> Stretch:
     """Read a track's histories over hops `first` to `last` - 1 (cut to those that the track has).
+
+    `without_thumps`: the played peak leaves out rare pulses below the range of music (`replay.meters.thumps`).
 
     True peaks are those of a stretch that lies 17 frames earlier (`true_peak.DELAY`).
     """
@@ -162,9 +168,11 @@ def stretch(measurement: Measurement, first: int, last: int, read_again: ReadAga
     frames = int(present.sum())
     squares = energy[whole] / present[whole]
     least, most = measurement.column("true_peak")[part], measurement.column("true_peak_limit")[part]
+    thumps = mask(measurement)[part] if without_thumps else np.zeros(last - first, bool)
     return Stretch(
         start_s=first / 10,
-        peaks=resolve(least, most, lambda hops: read_again([first + hop for hop in hops])),
+        peaks=resolve(least, most, lambda hops: read_again([first + hop for hop in hops]), thumps),
+        thumps=thumps,
         sample_peak=sample_peak(measurement.column("high")[part], measurement.column("low")[part]),
         mean_square=mean_square(energy, frames),
         offset=offset(measurement.column("sum")[part], frames),
@@ -180,7 +188,7 @@ def levels(part: Stretch, gain_db: float = 0.0) -> Levels:
     peaks = part.peaks * gain
     highest = int(peaks.argmax()) if len(peaks) else 0
     true_peak = db(float(peaks[highest])) if len(peaks) else None
-    recurring = played(peaks)
+    recurring = played(np.where(part.thumps, 0.0, peaks))
     recurring_db = db(recurring) if recurring else None
     lone = true_peak is not None and recurring_db is not None and true_peak - recurring_db >= LONE_DB
     peak_s = part.start_s + highest / 10 if len(peaks) and peaks[highest] > 0 else None

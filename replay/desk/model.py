@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from replay.evidence.gain_moves import GainMove
 from replay.evidence.model import NOTHING, Evidence
+from replay.evidence.timecode import Timecode
 from replay.mapping.model import NOT_JUDGED, UNKNOWN, ChannelMapping, MappingResult
 from replay.meters.model import Measurement
 from replay.patch.model import Bus, Channel, Patch, Slot
@@ -86,7 +88,9 @@ class Advice:
 
 @dataclass(frozen=True, kw_only=True)
 class TrackView:
-    """A track of the take, measured. `channels` are the numbers of the channels that it feeds (empty: an extra)."""
+    """A track of the take, measured. `channels` are the numbers of the channels that it feeds (empty: an extra).
+    `judged_from_s` is set where its levels are judged from its last gain move on.
+    """
 
     track: Track
     slot: Slot | None
@@ -97,6 +101,7 @@ class TrackView:
     clipping: Clipping
     all_zero: bool
     active_s: float
+    judged_from_s: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,6 +162,7 @@ class Show:
     since the epoch), for a take's age. `limits` are the checks' limits, defaults overridden by the patch.
     `returns_heard` is set for a recorded-back ident take only: by track number, the track numbers whose bursts are on
     it.
+    `timecode` are the tracks that carry some, `gain_moves` all steps of gain, both by track number.
     `evidence` is what the sound itself says, `mapping` what that says of the patch.
     """
 
@@ -174,6 +180,8 @@ class Show:
     returns_heard: Mapping[int, tuple[int, ...]] | None = None
     evidence: Evidence = NOTHING
     mapping: MappingResult = NOT_JUDGED
+    timecode: Mapping[int, Timecode] = field(default_factory=dict)
+    gain_moves: Mapping[int, tuple[GainMove, ...]] = field(default_factory=dict)
 
     def view(self, channel: int) -> ChannelView:
         """The view of a channel by number; KeyError if there is none."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 
 from replay.desk import gain as rule
@@ -16,6 +17,14 @@ from replay.patch.routes import Routes
 from replay.take.model import Take, Track
 
 
+NO_MOVES: Mapping[int, float] = {}
+
+LOW_BY_NATURE = frozenset(
+    ("kick", "tom", "bass", "keys", "percussion", "playback", "ambience", "timecode", "click", "other")
+)
+"""Kinds whose own sound may be what a thump is elsewhere."""
+
+
 def simulate(
     patch: Patch,
     routes: Routes,
@@ -28,6 +37,7 @@ def simulate(
     judged: tuple[float, float],
     now: float,
     limits: Mapping[str, float],
+    judged_from: Mapping[int, float] = NO_MOVES,
 ) -> Show:
     """Put measurements through the patch.
 
@@ -38,6 +48,7 @@ def simulate(
     sum_peaks : measures bus sums; called only where the patch has buses that channels go to
     shifts : track number -> dB by which the track is taken to have been recorded louder (another gain tried out)
     judged : seconds on the take's clock between which levels are judged
+    judged_from : by track number, from when on where that is later (its gain was moved before)
     """
     first, last = round(judged[0] * 10), round(judged[1] * 10)
     parts: dict[int, Stretch] = {}
@@ -46,10 +57,14 @@ def simulate(
         measurement = measurements[track.number]
         again = read_again(track)
         shift = shifts.get(track.number, 0.0)
-        whole = stretch(measurement, 0, measurement.hops, again)
-        same = first == 0 and last >= measurement.hops
-        part = parts[track.number] = whole if same else stretch(measurement, first, last, again)
         slot = routes.slot_of(track.number)
+        fed = routes.fed_by(slot) or routes.recorded_from(slot) if slot else ()
+        thumps = not any(patch.channel(number).kind in LOW_BY_NATURE for number in fed)
+        start = max(first, math.ceil(judged_from.get(track.number, 0.0) * 10))
+        whole = stretch(measurement, 0, measurement.hops, again, without_thumps=thumps)
+        same = start == 0 and last >= measurement.hops
+        part = stretch(measurement, start, last, again, without_thumps=thumps) if not same else whole
+        parts[track.number] = part
         recorded = levels(part, shift)
         tracks[track.number] = TrackView(
             track=track,
@@ -58,9 +73,10 @@ def simulate(
             measurement=measurement,
             whole=recorded if same else levels(whole, shift),
             recorded=recorded,
-            clipping=clipping(measurement, *judged),
+            clipping=clipping(measurement, max(judged[0], start / 10), judged[1]),
             all_zero=measurement.totals["sample_peak"] == 0 and measurement.totals["not_a_number"] == 0,
             active_s=whole.active_s(shift),
+            judged_from_s=start / 10 if start > first else None,
         )
     advice = _advice(patch, routes, tracks, parts, shifts)
     channels = tuple(_channel_view(patch, routes, channel, tracks, parts, shifts, advice) for channel in patch.channels)

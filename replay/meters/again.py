@@ -46,15 +46,21 @@ def reader(track: Track, rate: int) -> Callable[[Sequence[int]], np.ndarray]:
     return true_peaks
 
 
-def resolve(least: np.ndarray, most: np.ndarray, read_again: Callable[[Sequence[int]], np.ndarray]) -> np.ndarray:
+def resolve(
+    least: np.ndarray,
+    most: np.ndarray,
+    read_again: Callable[[Sequence[int]], np.ndarray],
+    left_out: np.ndarray | None = None,
+) -> np.ndarray:
     """Hop peaks from which the greatest and the played peak of a stretch can be read exactly.
 
     `least` and `most` (linear, one a hop) bound each hop's true peak. Hops whose upper bound exceeds the played peak
-    found so far are read again, the highest first, until none does.
+    found so far are read again, the highest first, until none does. `left_out` (bool, one a hop) are hops that the
+    played peak does not count.
     """
     least, most = np.array(least), np.array(most)
     while True:
-        floor = played(least) or 0.0
+        floor = played(least if left_out is None else np.where(left_out, 0.0, least)) or 0.0
         open_hops = np.flatnonzero((most > least) & (most > floor))
         if len(open_hops) == 0:
             return least

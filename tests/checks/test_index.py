@@ -19,7 +19,7 @@ from tests.checks.factory import Session
 ROOT = Path(replay.checks.__file__).parents[2]
 NOT_CHECKS = {
     "__init__", "files", "finding", "heard", "history", "level_action", "limit", "manual", "page", "place", "result",
-    "misplaced", "pair_sound", "breaks", "instants", "settle", "spares", "stage", "verdict", "words",
+    "misplaced", "mains", "breaks", "instants", "pair_sound", "settle", "spares", "stage", "verdict", "words",
 }  # fmt: skip
 
 OF_THE_TRADE = [
@@ -28,6 +28,7 @@ OF_THE_TRADE = [
     "not-recorded", "return-mismatch", "shared-socket", "unfed-channel", "clipped", "over-full-scale", "input-over",
     "bus-over", "hot", "low", "silent", "noise-only", "cuts-out", "one-side-dead", "track-order", "unexpected-signal",
     "swapped", "shifted", "moved-block", "name-mismatch", "duplicate", "unlikely-source", "polarity", "time-offset",
+    "crackle", "rf-mute", "ringing", "not-raw", "hum", "buzz", "thump", "noise", "dc-offset", "gain-moved", "wrong-speed",
     "click", "clock-slip", "dropout", "flat-topped",
 ]  # fmt: skip
 
@@ -77,6 +78,18 @@ def test_no_limit_belongs_to_two_checks():
 
 def test_the_limits_are_those_of_common_practice():
     assert default_limits() == {
+        "crackle_bursts": 6,
+        "dc_offset_note": -60,
+        "dc_offset_warning": -40,
+        "gain_moved_db": 3,
+        "hum_below_played": 50,
+        "hum_level": -78,
+        "noise_closer": 15,
+        "noise_distance": 50,
+        "not_raw_rests": 4,
+        "rf_mute_times": 2,
+        "ringing_rise": 12,
+        "thump_below_played": 6,
         "length_mismatch_s": 1,
         "old_take_hours": 36,
         "noise_only_active_s": 1,

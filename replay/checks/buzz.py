@@ -1,0 +1,36 @@
+"""A buzz of the mains on a channel.
+
+What it is
+    Many multiples of 50 or 60 Hz, the upper ones about as strong as the lower: dimmers, switched power supplies,
+    rectifiers, a guitar's pickups near a screen.
+
+Why it matters before a show
+    Unlike a low hum it sits where the ear is sharp, and no filter takes it out.
+
+How it is told
+    As `hum` (see there), where at least three multiples from the fourth on stand within 12 dB of the strongest of the
+    first three. A warning, likely; a note for guitars and bass, and for spares.
+
+What can fool it
+    A drone rich in overtones exactly on a multiple of the mains' frequency that never rests.
+
+What to do
+    Have the dimmers moved up and down while you listen. Part audio from light: outlets, cables, distance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from replay.checks.finding import Finding
+from replay.checks.hum import told
+from replay.checks.limit import Limit
+from replay.desk.model import Show
+
+CODE = "buzz"
+TITLE = "a buzz of dimmers or power supplies"
+LIMITS: Mapping[str, Limit] = {}
+
+
+def check(show: Show) -> Iterator[Finding]:
+    yield from told(show, CODE, upper=True)

@@ -1,0 +1,173 @@
+"""Lines of the mains on a track: what stands at 50 or 60 Hz and its multiples, whether the source plays or not.
+
+Shared by `hum` and `buzz`, whose limits they are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from replay.checks.history import runs_of
+from replay.checks.limit import Limit
+from replay.checks.place import views_of
+from replay.desk.model import Show, TrackView
+from replay.grid import hop_starts
+from replay.units import FULL_SCALE_SINE_RMS_DB, db_power
+
+LIMITS = {
+    "hum_below_played": Limit(50.0, "dB", "lines further below the played peak are not told", 0, 120),
+    "hum_level": Limit(-78.0, "dBFS", "lines below this are not told", -200, 0),
+}
+
+FAMILIES = (("mains_50", 50.0, 0), ("mains_60", 60.0, 1))
+MULTIPLES = 9
+PER_SECOND = 10
+
+QUIET_BELOW_DB = 20.0
+"""The source is silent where all but the lines lies so far below its loud seconds (95th percentile)."""
+
+LEAST_QUIET_S = 3
+LEAST_RUN_S = 12
+LEAST_LINES = 2
+STANDS_DB = 13.0
+"""So far above what lies beside it a line stands out: noise alone reaches 8 dB now and then."""
+
+STEADY_DB = 3.0
+"""10th to 90th percentile of a line's level in the quiet seconds: mains are steady, music is not."""
+
+ALWAYS_SHARE = 0.7
+MOST_OFF = 0.006
+STEADY_HZ = 0.2
+UPPER_WITHIN_DB = 12.0
+NOTHING_MOVES_DB = 8.0
+
+
+@dataclass(frozen=True)
+class Mains:
+    """Lines of one track: nominal and measured fundamental, the multiples that stand, all of them together in dBFS,
+    from when to when, and whether the upper multiples are about as strong as the lower ones."""
+
+    nominal: float
+    hz: float
+    multiples: tuple[int, ...]
+    level_dbfs: float
+    start_s: float
+    end_s: float
+    upper: bool
+
+
+def worth_telling(show: Show, track: TrackView) -> Mains | None:
+    """The track's lines where they are loud enough to matter and the input is one that mains can reach."""
+    views = [view for view in views_of(show, track) if view.channel.use != "off"]
+    kinds = {view.channel.kind for view in views}
+    inputs = {view.channel.input for view in views}
+    if not views or kinds & {"timecode", "click", "playback"} or inputs == {"digital"} or track.all_zero:
+        return None
+    if track.track.number in show.timecode:
+        return None
+    found = lines_of(track)
+    if found is None or found.level_dbfs < show.limit("hum_level"):
+        return None
+    played = track.whole.played_peak_dbtp
+    if played is not None and found.level_dbfs < played - show.limit("hum_below_played"):
+        return None
+    return found
+
+
+def lines_of(track: TrackView) -> Mains | None:
+    """The strongest family of lines that stands on a track; None where there is none."""
+    found = [one for family in FAMILIES if (one := _family(track, *family)) is not None]
+    return max(found, key=lambda one: one.level_dbfs, default=None)
+
+
+def _family(track: TrackView, name: str, nominal: float, place: int) -> Mains | None:
+    measurement = track.measurement
+    seconds = measurement.hops // PER_SECOND
+    if seconds < LEAST_RUN_S:
+        return None
+    whole = seconds * PER_SECOND
+    lines = measurement.column(name)[:whole].reshape(-1, PER_SECOND)[:, :MULTIPLES].astype(np.float64)
+    beside = measurement.column(name + "_beside")[:whole].reshape(-1, PER_SECOND)[:, :MULTIPLES].astype(np.float64)
+    hz = measurement.column("mains_hz")[:whole].reshape(-1, PER_SECOND)[:, place]
+    energy = measurement.column("energy")[:whole].reshape(-1, PER_SECOND).sum(axis=1)
+    there = measurement.whole_hops()[:whole].reshape(-1, PER_SECOND).sum(axis=1) == PER_SECOND
+    frames = np.diff(hop_starts(whole, measurement.rate)).reshape(-1, PER_SECOND).sum(axis=1)
+    # The figures of second s come from the two seconds before it.
+    total = np.full(seconds, np.nan)
+    total[2:] = (energy[1:-1] + energy[:-2]) / (frames[1:-1] + frames[:-2])
+    valid = np.zeros(seconds, bool)
+    valid[2:] = there[1:-1] & there[:-2] & (total[2:] > 0) & (lines[2:].sum(axis=1) > 0)
+    if valid.sum() < LEAST_RUN_S:
+        return None
+    out = np.where(lines > 10 * beside, lines, 0.0).sum(axis=1)
+    rest = np.maximum(total - out, 1e-20)
+    loud = np.percentile(rest[valid], 95)
+    quiet = valid & (rest <= loud * 10 ** (-QUIET_BELOW_DB / 10))
+    moves = db_power(loud) - db_power(float(np.percentile(rest[valid], 5))) > NOTHING_MOVES_DB
+    if not moves:
+        # Nobody plays: every second is as quiet as the next one.
+        quiet = valid & (total < 1e-4)
+    # A line that stands alike in nearly every second needs less of silence to be told from music.
+    spans = np.subtract(*np.percentile(10 * np.log10(np.maximum(lines[valid], 1e-20)), [90, 10], axis=0))
+    over = lines[valid] > 10 ** (STANDS_DB / 10) * beside[valid]
+    always = bool(np.any((spans <= STEADY_DB) & (over.mean(axis=0) >= ALWAYS_SHARE)))
+    least_quiet = 1 if always else LEAST_QUIET_S
+    if quiet.sum() < least_quiet:
+        return None
+    stands = quiet & ((lines > 10 ** (STANDS_DB / 10) * beside).sum(axis=1) >= LEAST_LINES)
+    if stands.sum() < least_quiet:
+        return None
+    usual = np.median(lines[stands], axis=0)
+    clear = np.median(lines[stands] / np.maximum(beside[stands], 1e-30), axis=0) > 10 ** (STANDS_DB / 10)
+    if clear.sum() < LEAST_LINES:
+        return None
+    best = [k for k in np.argsort(-usual * clear) if clear[k]][:LEAST_LINES]
+    present = valid & np.all(lines[:, best] >= usual[best] * 0.4, axis=1)
+    run = _longest(present | ~valid & _bridged(present))
+    inside = np.zeros(seconds, bool)
+    inside[run[0] : run[1]] = True
+    asked = quiet & inside
+    if run[1] - run[0] < LEAST_RUN_S or asked.sum() < least_quiet:
+        return None
+    came_or_went = (inside & valid).sum() < 0.9 * valid.sum()
+    # Then it must have stood both while the source played and while it did not.
+    if came_or_went and (not moves or rest[inside & valid].max() < loud * 0.1):
+        return None
+    low, high = np.percentile(lines[asked][:, best], [10, 90], axis=0)
+    if np.any(high > low * 10 ** (STEADY_DB / 10)):
+        return None
+    near = hz[asked & stands]
+    if near.size == 0:
+        return None
+    middle = float(np.median(near))
+    if abs(middle / nominal - 1) > MOST_OFF or np.subtract(*np.percentile(near, [90, 10])) > STEADY_HZ:
+        return None
+    chosen = np.flatnonzero(clear)
+    lower = usual[[k for k in chosen if k < 3]].max(initial=0.0)
+    higher = np.sort(usual[[k for k in chosen if k >= 3]])[::-1]
+    upper = len(higher) >= 3 and bool(higher[2] >= lower * 10 ** (-UPPER_WITHIN_DB / 10))
+    return Mains(
+        nominal=nominal,
+        hz=middle,
+        multiples=tuple(int(k) + 1 for k in chosen),
+        level_dbfs=db_power(float(usual[chosen].sum())) + FULL_SCALE_SINE_RMS_DB,
+        start_s=float(max(run[0] - 2, 0)),
+        end_s=float(run[1]),
+        upper=upper,
+    )
+
+
+def _bridged(mask: np.ndarray) -> np.ndarray:
+    return np.convolve(mask, np.ones(3, int), "same") > 0
+
+
+def _longest(mask: np.ndarray) -> tuple[int, int]:
+    """The longest run of True; one second in between may be missing (a loud low note can hide a line)."""
+    closed = mask | (np.concatenate(([False], mask[:-1])) & np.concatenate((mask[1:], [False])))
+    runs = runs_of(closed)
+    if not len(runs):
+        return (0, 0)
+    start, stop = runs[np.argmax(runs[:, 1] - runs[:, 0])]
+    return int(start), int(stop)

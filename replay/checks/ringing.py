@@ -1,0 +1,149 @@
+"""Feedback: one tone grows and holds.
+
+What it is
+    A wedge feeds a microphone: a single line grows evenly, in decibels per second, until something limits it.
+
+Why it matters before a show
+    It will ring again at the same frequency as soon as the monitors are up.
+
+How it is told
+    In one octave the level rises along a straight line in decibels by 12 dB or more over at least 0.4 s, then holds
+    within 1 dB for 0.6 s or more, and is then four fifths of all that the microphone hears. The octave above does not
+    rise with it: an instrument that swells has overtones. A warning, likely, for microphones; several that ring at one
+    moment are told together, the loudest one named. Nothing for guitars and bass (whose feedback is played), playback
+    and lines.
+
+What can fool it
+    A flute, a whistle or a test tone faded in evenly and held without vibrato.
+
+What to do
+    Find the tone in the monitors, turn it down there, and move the microphone or the wedge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from replay.checks import words
+from replay.checks.finding import Finding
+from replay.checks.limit import Limit
+from replay.checks.place import of_tracks, views_of
+from replay.desk.model import Show, TrackView
+from replay.text import ranges
+
+CODE = "ringing"
+TITLE = "feedback"
+LIMITS: Mapping[str, Limit] = {"ringing_rise": Limit(12.0, "dB", "so much the tone must grow", least=6, most=60)}
+
+BANDS = (3, 4, 5, 6, 7, 8)
+NAMES = {3: "190 to 375", 4: "375 to 750", 5: "750 to 1500", 6: "1500 to 3000", 7: "3000 to 6000", 8: "6000 to 12000"}
+RISE_HOPS = 4
+MOST_RISE_HOPS = 40
+HOLD_HOPS = 6
+HOLD_DB = 1.0
+STRAIGHT_DB = 1.2
+ALONE = 0.8
+OVERTONES = 0.06
+TINY = 1e-14
+
+
+def check(show: Show) -> Iterator[Finding]:
+    rung: list[tuple[float, float, int, float, int]] = []
+    for track in show.tracks:
+        views = [view for view in views_of(show, track) if view.channel.use != "off"]
+        if not views or not {view.channel.input for view in views} <= {"mic", "rf"}:
+            continue
+        if {view.channel.kind for view in views} & {"guitar", "bass", "playback", "timecode", "click"}:
+            continue
+        for start, end, band, level in _rings(track, show.limit("ringing_rise")):
+            rung.append((start, end, band, level, track.track.number))
+    while rung:
+        first = max(rung, key=lambda one: one[3])
+        group = [one for one in rung if one[0] <= first[1] and one[1] >= first[0]]
+        rung = [one for one in rung if one not in group]
+        numbers = sorted({one[4] for one in group}, key=lambda number: (number != first[4], number))
+        many = f" (tracks {ranges(sorted(numbers))} hear it)" if len(numbers) > 1 else ""
+        yield Finding(
+            code=CODE,
+            severity="warning",
+            confidence="likely",
+            message=f"A single tone between {NAMES[first[2]]} Hz grows evenly and holds {words.at(first[0])}, for "
+            f"{words.span(first[1] - first[0])}{many}: feedback.",
+            action="Find the tone in the monitors and turn it down there; move the microphone or the wedge.",
+            start_s=min(one[0] for one in group),
+            end_s=max(one[1] for one in group),
+            amount=round(first[3], 1),
+            unit="dBFS",
+            key=f"{first[0]:.0f}s",
+            **of_tracks(show, [first[4]]),
+        )
+
+
+def _rings(track: TrackView, least_rise: float) -> list[tuple[float, float, int, float]]:
+    """Start and end in seconds, band, and level in dBFS of every tone that grows and holds."""
+    measurement = track.measurement
+    edges = {band: measurement.column(f"band_{band}").astype(np.float64) + TINY for band in range(2, 11)}
+    energy = measurement.column("energy") + TINY
+    mean = energy / (measurement.rate / 10)
+    found: list[tuple[float, float, int, float]] = []
+    for band in BANDS:
+        # Near an edge the tone lies in two octaves, always in the same proportion.
+        for near in (band, band + 1):
+            tone = edges[band] if near == band else edges[band] + edges[near]
+            if near != band and band == BANDS[-1]:
+                continue
+            above = edges[near + 1]
+            pure = (tone >= ALONE * energy) & (above <= OVERTONES * tone) & (mean > 1e-6)
+            found += _held(tone, pure, mean, band, least_rise, edges if near != band else None)
+    unique: list[tuple[float, float, int, float]] = []
+    for one in sorted(found):
+        if not unique or one[0] > unique[-1][1]:
+            unique.append(one)
+    return unique
+
+
+def _held(
+    tone: np.ndarray,
+    pure: np.ndarray,
+    mean: np.ndarray,
+    band: int,
+    least_rise: float,
+    edges: Mapping[int, np.ndarray] | None,
+) -> list[tuple[float, float, int, float]]:
+    levels = 10 * np.log10(tone)
+    found = []
+    at = 0
+    hops = len(levels)
+    while at + HOLD_HOPS < hops:
+        if not pure[at : at + HOLD_HOPS].all() or np.ptp(levels[at : at + HOLD_HOPS]) > HOLD_DB:
+            at += 1
+            continue
+        stop = at + HOLD_HOPS
+        while stop < hops and pure[stop] and abs(levels[stop] - levels[at + 1]) <= HOLD_DB:
+            stop += 1
+        rise = _rise(levels, at)
+        steady = edges is None or np.ptp(10 * np.log10(edges[band][at:stop] / edges[band + 1][at:stop])) < 0.4
+        if rise is not None and levels[at] - levels[rise] >= least_rise and steady:
+            found.append((rise / 10, stop / 10, band, float(10 * np.log10(mean[at:stop].mean()) + 3.01)))
+        at = stop
+    return found
+
+
+def _rise(levels: np.ndarray, top: int) -> int | None:
+    """The hop from which the level rises along a straight line to the hold at `top`; None where it does not."""
+    # The last step into the hold may be shorter: the line bends where the limit is reached.
+    end = top
+    start = end - 1
+    while start > 0 and levels[start] - levels[start - 1] >= 0.3 and end - start < MOST_RISE_HOPS:
+        start -= 1
+    # Where the tone comes out of what else is heard, the line begins a little later.
+    for first in range(start, end - RISE_HOPS + 1):
+        hops = np.arange(first, end)
+        if len(hops) < RISE_HOPS:
+            break
+        line = np.polyfit(hops, levels[first:end], 1)
+        if np.abs(np.polyval(line, hops) - levels[first:end]).max() <= STRAIGHT_DB and line[0] > 0.3:
+            return first
+    return None
