@@ -114,6 +114,7 @@ SWALLOWS = (
     Rule("not-raw", "gain-moved", "channel"),
     Rule("not-raw", "cuts-out", "channel"),
     Rule("rf-mute", "cuts-out", "channel"),
+    Rule("rf-mute", "click", "track"),
 )
 
 

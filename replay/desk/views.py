@@ -16,7 +16,6 @@ from replay.patch.model import Channel, Patch, Slot
 from replay.patch.routes import Routes
 from replay.take.model import Take, Track
 
-
 NO_MOVES: Mapping[int, float] = {}
 
 LOW_BY_NATURE = frozenset(

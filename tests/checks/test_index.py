@@ -28,7 +28,8 @@ OF_THE_TRADE = [
     "not-recorded", "return-mismatch", "shared-socket", "unfed-channel", "clipped", "over-full-scale", "input-over",
     "bus-over", "hot", "low", "silent", "noise-only", "cuts-out", "one-side-dead", "track-order", "unexpected-signal",
     "swapped", "shifted", "moved-block", "name-mismatch", "duplicate", "unlikely-source", "polarity", "time-offset",
-    "crackle", "rf-mute", "ringing", "not-raw", "hum", "buzz", "thump", "noise", "dc-offset", "gain-moved", "wrong-speed",
+    "crackle", "rf-mute", "ringing", "not-raw", "hum", "buzz", "thump", "noise", "dc-offset", "gain-moved",
+    "wrong-speed",
     "click", "clock-slip", "dropout", "flat-topped",
 ]  # fmt: skip
 
