@@ -52,10 +52,10 @@ def _read(table: str) -> dict[str, np.ndarray]:
 
 
 _SOUNDS = _read(_TABLE)
-_ALIKE = {"backing": "vocal", "talkback": "speech"}
+_ALIKE = {"backing": "vocal"}
 
 NEUTRAL = -2.0
-"""Kinds that may hold anything (playback, timecode, other) fit everything so well."""
+"""Kinds that may hold anything (playback, timecode, talkback, other) fit everything so well."""
 
 WORST = -10.0
 FREEDOM = 4.0

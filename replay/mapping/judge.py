@@ -131,7 +131,7 @@ def _places(patch: Patch, routes: Routes, evidence: Evidence, scores: NameScores
             together=_together(evidence, numbers),
             ends=ends,
             starts=starts,
-            definite=tuple(place in channels and channels[place].kind not in _ANYTHING for place in range(count)),
+            definite=tuple(p in channels and _is_definite(channels[p]) for p in range(count)),
             lost=tuple(
                 SILENT_MUST if place in channels and _needed(channels[place]) else 0.0 for place in range(count)
             ),
@@ -143,6 +143,11 @@ def _places(patch: Patch, routes: Routes, evidence: Evidence, scores: NameScores
 
 def _needed(channel: Channel) -> bool:
     return channel.use == "must" and channel.kind != "talkback"
+
+
+def _is_definite(channel: Channel) -> bool:
+    """Whether its track has to sound like its kind: what need not play may hold nothing but the others' bleed."""
+    return channel.kind not in _ANYTHING and channel.use == "must"
 
 
 def _order(patch: Patch) -> list[int]:
@@ -295,7 +300,7 @@ class _Statuses:
         return self.scores.score(track, here) >= self.scores.score(track, there) + 0.2
 
 
-_ANYTHING = ("playback", "timecode", "other", "overhead", "ambience")
+_ANYTHING = ("playback", "timecode", "other", "overhead", "ambience", "talkback")
 
 
 def _misnamed(

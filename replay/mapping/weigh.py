@@ -34,6 +34,7 @@ PAIR_APART = 3.0
 TOGETHER, APART = 0.75, 0.25
 NAMES_AGAINST, NAMES_FOR = 0.75, 6.0
 MOST_TOLD = 4
+MISFITTING = 0.5
 MISFIT = -1.0
 """A track that fits its channel better than this gives no reason to move it."""
 SUSPECTS = 12
@@ -155,18 +156,16 @@ class Weighing:
         return gain
 
     def _mutual(self, hypothesis: Hypothesis, otherwise: float) -> bool:
-        """An exchange of which only the sound can speak has to be seen on both tracks: one that sounds as its channel
-        should is no part of it, and what may hold anything, or hears everything, gives no reason."""
-        if hypothesis.shape != "exchange" or otherwise > 0.0:
+        """What only the sound can speak for has to be seen on both tracks of an exchange, and on half of those of a
+        shift or block; what may hold anything, or hears everything, gives no reason."""
+        if otherwise > 0.0 or self._moved("names", hypothesis) >= AGREES:
             return True
         rows = self._rows
-        if not all(self.places.definite[place] for place in hypothesis.source):
-            return self._moved("names", hypothesis) >= AGREES
-        for channel, track in hypothesis.source.items():
-            own = rows["sound"][channel][channel] + rows["silence"][channel][channel]
-            if own > MISFIT and rows["names"][track][channel] <= rows["names"][channel][channel]:
-                return False
-        return True
+        sure = [place for place in hypothesis.source if self.places.definite[place]]
+        misfits = [p for p in sure if rows["sound"][p][p] + rows["silence"][p][p] <= MISFIT]
+        if hypothesis.shape == "exchange":
+            return len(sure) == 2 and len(misfits) == 2
+        return len(misfits) >= max(2, MISFITTING * len(sure))
 
     def _apart(self, source: Mapping[int, int]) -> list[float]:
         """What the pairs that a place belongs to have lost as things are given."""
