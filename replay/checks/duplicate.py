@@ -35,7 +35,9 @@ LIMITS: Mapping[str, Limit] = {
     "duplicate_residual": Limit(-40.0, "dB", "what may be left of a copy after its original is taken off", -140, -20),
 }
 
-LEAST_MOMENTS = 8
+LEAST_MOMENTS = 4
+"""A tom that is hit in a few bars only has no more; every one of them has to be a copy."""
+
 ANYTHING = ("playback", "timecode", "click", "ambience")
 
 

@@ -17,7 +17,7 @@ from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 2
+VERSION = 3
 """Counted up when anything here or in the modules beside changes what is found."""
 
 

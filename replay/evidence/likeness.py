@@ -91,8 +91,8 @@ def compare_spectra(
     lag = int(np.abs(near).argmax()) - reach
     found = _at_lag(x, y, lag)
     if found is not None and found[1] >= 0.9:
-        # Of low notes the whitened peak may lie a sample or two beside the true one.
-        near_by = [(one, _at_lag(x, y, one)) for one in range(lag - 2, lag + 3)]
+        # Of low notes the whitened peak may lie some samples beside the true one.
+        near_by = [(one, _at_lag(x, y, one)) for one in range(lag - 8, lag + 9)]
         lag, found = max(((one, at) for one, at in near_by if at is not None), key=lambda item: item[1][1])
     if found is None:
         return None

@@ -251,11 +251,14 @@ def main() -> None:
     parser.add_argument("--tuning", action="store_true", help="the bands on which the limits were chosen")
     parser.add_argument("--verbose", action="store_true", help="name what was missed")
     parser.add_argument("--quick", action="store_true", help="every other band, and nothing written to files")
+    parser.add_argument("--only", metavar="BAND", help="one band: several calls beside each other fill what is kept")
     call = parser.parse_args()
     table = Table(call.verbose, from_files=not call.quick)
     bands = TUNING if call.tuning else TABLE
     if call.quick and not call.tuning:
         bands = tuple(band for place, band in enumerate(bands) if place % 4 in (0, 3))
+    if call.only:
+        bands = tuple(band for band in (*TUNING, *TABLE) if band.name == call.only)
     for band in bands:
         table.band(band)
         print(band.name, file=sys.stderr)

@@ -100,17 +100,17 @@ def hear(recording: Recording, name: str) -> Heard:
 
 
 def _common(recording: Recording) -> dict[int, float]:
-    """The greatest correlation within 1 ms of every input with its partner, from thirty seconds of samples."""
+    """The greatest correlation within 1 ms of every input with its partner, from eight seconds of samples."""
     found = {}
     stop = recording.frames - recording.rate
-    start = max(stop - 30 * recording.rate, recording.rate)
+    start = max(stop - 8 * recording.rate, recording.rate)
     for row, one in enumerate(recording.inputs):
         if one.pair is None:
             continue
         here = np.asarray(recording.tracks[row, start:stop], np.float64)
         partner = recording.tracks[recording.index(one.pair)]
         best = 0.0
-        for lag in range(-48, 49, 2):
+        for lag in range(-48, 49, 4):
             there = np.asarray(partner[start + lag : stop + lag], np.float64)
             scale = float(np.sqrt((here @ here) * (there @ there)))
             best = max(best, abs(float(here @ there)) / scale if scale else 0.0)

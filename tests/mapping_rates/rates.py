@@ -17,7 +17,7 @@ def wilson(hits: int, n: int, z: float = 1.96) -> tuple[float, float]:
     share = hits / n
     middle = share + z * z / (2 * n)
     spread = z * math.sqrt(share * (1 - share) / n + z * z / (4 * n * n))
-    return (middle - spread) / (1 + z * z / n), (middle + spread) / (1 + z * z / n)
+    return max((middle - spread) / (1 + z * z / n), 0.0), min((middle + spread) / (1 + z * z / n), 1.0)
 
 
 @dataclass
