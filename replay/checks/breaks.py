@@ -1,7 +1,7 @@
 """Which of the noted clicks are breaks of the signal: sorted once for the checks that tell them.
 
 Left out are the edges of what other checks tell (clipped and flat tops, held values, repeats), and what a source does
-by itself: an onset (the level goes on differently), a tone with edges (the same break over and over).
+by itself: an onset or a hard end (the level goes on differently), a tone with edges (the same break over and over).
 """
 
 from __future__ import annotations
@@ -31,8 +31,10 @@ CROWD_RATIO = 4.0
 """Another break within 0.1 s, not 12 dB smaller: a tone with edges, whatever its pitch."""
 
 ONSET_CELLS = 3
-ONSET_DB = 10.0
-"""Level of the 30 ms behind a break against the 30 ms before it; a click changes neither."""
+ONSET_DB = 8.0
+END_DB = 20.0
+"""Level of the 30 ms behind a break over that of the 30 ms before it from which on a sound begins there, and the fall
+from which on one ends; a click does neither."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,9 @@ def _onsets(events: np.ndarray, track: TrackView) -> np.ndarray:
     found = np.zeros(len(events), bool)
     for at, cell in enumerate(cells):
         before = energy[max(cell - ONSET_CELLS, 0) : cell]
-        after = energy[cell + 2 : cell + 2 + ONSET_CELLS]
+        after = energy[cell + 1 : cell + 1 + ONSET_CELLS]
         if len(before) and len(after):
-            found[at] = after.mean() > 10 ** (ONSET_DB / 10) * before.mean()
+            rise = 10 ** (ONSET_DB / 10) * before.mean()
+            fall = 10 ** (-END_DB / 10) * before.mean()
+            found[at] = after.mean() > rise or after.mean() < fall
     return found

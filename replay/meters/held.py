@@ -10,7 +10,7 @@ as between the songs of a player, are not noted as events; `held` counts their f
 that exist on the track.
 
 Unit of an event's value: linear, the value held; `against` is the largest step from one sample to the next within NEAR
-frames of either end: how much moved there. `held`: frames per hop that belong to runs of SHORTEST or more, counted when
+frames of the end at which less moves. `held`: frames per hop that belong to runs of SHORTEST or more, counted when
 known.
 
 Positions are looked at LATE frames late, so that a hop sees what follows.
@@ -122,7 +122,7 @@ def _close(samples, row, lane, begin, length, value, left, right, events, counts
         events[lane, place, 0] = begin
         events[lane, place, 1] = length
         events[lane, place, 2] = value
-        events[lane, place, 3] = max(left[lane, 1], right[1])
+        events[lane, place, 3] = min(left[lane, 1], right[1])
     counts[lane] += 1
 
 

@@ -74,16 +74,17 @@ def repeated_blocks(setting: Setting, seed: int) -> Planted:
 
 
 def clicks(setting: Setting, seed: int) -> Planted:
-    """Two to six clicks of one to three samples on a track, -30 to -6 dB of its peak, while it sounds."""
+    """Two to six clicks of one to three samples while a track sounds, 6 to 20 dB above the RMS of the 20 ms around."""
     recording = some(setting, seed)
     rng = chance(seed, "clicks")
     samples = recording.track(1)
-    peak = float(np.abs(samples).max())
-    size = float(rng.uniform(-30, -6))
+    size = float(rng.uniform(6, 20))
     words = []
     for at in loud_places(samples, recording.rate, rng, int(rng.integers(2, 7)), apart_s=0.4):
         width = int(rng.integers(1, 4))
-        samples[at : at + width] += peak * _level(size) * (1 if rng.random() < 0.5 else -1)
+        around = samples[at - recording.rate // 100 : at + recording.rate // 100].astype(np.float64)
+        level = float(np.sqrt(np.mean(around**2)))
+        samples[at : at + width] += level * _level(size) * (1 if rng.random() < 0.5 else -1)
         words.append(f"{width} at {at}")
     return Planted(recording, "click", (1,), f"{recording.inputs[0].name}: {size:.0f} dB: {', '.join(words)}")
 

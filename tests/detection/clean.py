@@ -12,6 +12,7 @@ from tests.material.ltc import ltc
 from tests.material.midi import Note, render
 from tests.material.recording import Input, Recording
 from tests.material.samples import KITS, read_mono, say
+from tests.material.stage import record
 
 RATE = 48000
 
@@ -49,42 +50,34 @@ def instruments(setting: Setting, seed: int) -> Recording:
     """Eight of the 120 pitched instruments of the sound font, half of them straight from a digital output."""
     rng = chance(seed, "instruments")
     programs = rng.permutation(120)[:8]
-
-    def make() -> Recording:
-        named = []
-        for program in programs:
-            low = 28 if 32 <= program < 40 else 48
-            notes = _notes(rng, low, SECONDS, chords=program < 32 or 48 <= program < 56)
-            sound = render(int(program), notes, RATE, round(SECONDS * RATE))[0]
-            named.append((f"program {program}", "keys", "line" if rng.random() < 0.5 else "digital", sound))
-        return _take(named, RATE, rng)
-
-    return kept(f"instruments-{seed}", make)
+    named = []
+    for program in programs:
+        low = 28 if 32 <= program < 40 else 48
+        notes = _notes(rng, low, SECONDS, chords=program < 32 or 48 <= program < 56)
+        sound = render(int(program), notes, RATE, round(SECONDS * RATE))[0]
+        named.append((f"program {program}", "keys", "line" if rng.random() < 0.5 else "digital", sound))
+    return _take(named, RATE, rng)
 
 
 def drum_samples(setting: Setting, seed: int) -> Recording:
     """Eight pads, each with sounds of one drum kit (the electronic ones among them), played one after another."""
     rng = chance(seed, "drums")
     folders = sorted(path for path in KITS.iterdir() if path.is_dir())
-
-    def make() -> Recording:
-        named = []
-        for place in range(8):
-            folder = folders[int(rng.integers(len(folders)))]
-            files = sorted(path for path in folder.rglob("*") if path.suffix.lower() in (".wav", ".aiff", ".flac"))
-            out = np.zeros(round(SECONDS * RATE), np.float32)
-            for at in np.arange(0.3, SECONDS - 2, float(rng.uniform(0.2, 0.6))):
-                sound = read_mono(files[int(rng.integers(len(files)))], RATE)[: 2 * RATE].copy()
-                if len(sound) == 2 * RATE:
-                    sound[-RATE // 20 :] *= np.linspace(1, 0, RATE // 20, dtype=np.float32)
-                first = round(at * RATE)
-                sound = sound[: len(out) - first] * np.float32(rng.uniform(0.3, 1.0))
-                out[first : first + len(sound)] += sound
-            out /= np.abs(out).max()
-            named.append((f"pad {place + 1} {folder.name}"[:30], "playback", "digital", out))
-        return _take(named, RATE, rng)
-
-    return kept(f"drums-{seed}", make)
+    named = []
+    for place in range(8):
+        folder = folders[int(rng.integers(len(folders)))]
+        files = sorted(path for path in folder.rglob("*") if path.suffix.lower() in (".wav", ".aiff", ".flac"))
+        out = np.zeros(round(SECONDS * RATE), np.float32)
+        for at in np.arange(0.3, SECONDS - 2, float(rng.uniform(0.2, 0.6))):
+            sound = read_mono(files[int(rng.integers(len(files)))], RATE)[: 2 * RATE].copy()
+            if len(sound) == 2 * RATE:
+                sound[-RATE // 20 :] *= np.linspace(1, 0, RATE // 20, dtype=np.float32)
+            first = round(at * RATE)
+            sound = sound[: len(out) - first] * np.float32(rng.uniform(0.3, 1.0))
+            out[first : first + len(sound)] += sound
+        out /= np.abs(out).max()
+        named.append((f"pad {place + 1} {folder.name}"[:30], "playback", "digital", out))
+    return _take(named, RATE, rng)
 
 
 def voices(setting: Setting, seed: int) -> Recording:
@@ -138,6 +131,13 @@ def whole_band(setting: Setting, seed: int) -> Recording:
     return band(setting, seed)
 
 
+def at_44100(setting: Setting, seed: int) -> Recording:
+    """A band of 20 at 44.1 kHz."""
+    number = setting.recordings[seed % len(setting.recordings)]
+    kit = setting.kits[seed % len(setting.kits)]
+    return kept(f"band-44100-{kit}-{number}", lambda: record(20, seed=number + 50, seconds=16, rate=44100, kit=kit))
+
+
 def quiet_steps(setting: Setting, seed: int) -> Recording:
     """The band recorded 30 dB too low: few steps of 16 bits (see FORMS)."""
     recording = band(setting, seed)
@@ -146,5 +146,5 @@ def quiet_steps(setting: Setting, seed: int) -> Recording:
 
 
 MAKERS: tuple[Callable[[Setting, int], Recording], ...] = (
-    whole_band, instruments, drum_samples, voices, synthetic, quiet_steps,
+    whole_band, at_44100, instruments, drum_samples, voices, synthetic, quiet_steps,
 )  # fmt: skip

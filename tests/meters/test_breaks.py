@@ -113,7 +113,7 @@ def literal_held(x: np.ndarray) -> list[tuple[int, int, float, float]]:
         left, right = edge(start - 1, -1, value), edge(stop, 1, value)
         one_sided = not ((left[2] or right[2]) and (left[3] or right[3]))
         if left[0] and right[0] and not (one_sided and value != 0 and not left[4] and not right[4]):
-            found.append((start - 200, stop - start, value, float(max(left[1], right[1]))))
+            found.append((start - 200, stop - start, value, float(min(left[1], right[1]))))
     return found
 
 
