@@ -112,14 +112,19 @@ def _held(
     least_rise: float,
     edges: Mapping[int, np.ndarray] | None,
 ) -> list[tuple[float, float, int, float]]:
+    # Holds are rare: only where a run of pure hops is long enough is anything else looked at.
+    counts = np.concatenate([[0], np.cumsum(pure)])
+    likely = np.flatnonzero(counts[HOLD_HOPS:] - counts[:-HOLD_HOPS] == HOLD_HOPS)
+    if len(likely) == 0:
+        return []
     levels = 10 * np.log10(tone)
     found = []
     at = 0
     hops = len(levels)
-    while at + HOLD_HOPS < hops:
-        if not pure[at : at + HOLD_HOPS].all() or np.ptp(levels[at : at + HOLD_HOPS]) > HOLD_DB:
-            at += 1
+    for first in likely.tolist():
+        if first < at or first + HOLD_HOPS >= hops or np.ptp(levels[first : first + HOLD_HOPS]) > HOLD_DB:
             continue
+        at = first
         stop = at + HOLD_HOPS
         while stop < hops and pure[stop] and abs(levels[stop] - levels[at + 1]) <= HOLD_DB:
             stop += 1
