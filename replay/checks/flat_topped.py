@@ -8,10 +8,11 @@ Why it matters before a show
     range. The preamp's gain does not cure it, and the recording stays distorted.
 
 How it is told
-    In each 100 ms, runs of four samples or more within a 640th of the highest one, from which the signal falls steeply
-    on both sides; positive and negative tops apart. Told where such tops recur at the highest level of all, within 1 %,
-    in at least four of the 100 ms and in most of those that reach that level, and not at lower levels as well. Not told
-    for square waves, timecode, click tracks, nor where the converter itself clipped. A warning, likely.
+    In each 100 ms, runs of four samples or more (or at least three runs of two) within a 640th of the highest one, from
+    which the signal falls steeply on both sides; positive and negative tops apart. Told where such tops recur at the
+    highest level of all, within 1 %, in at least four of the 100 ms and a fair share of those that reach that level,
+    and hardly ever at lower levels. Not told for square waves, timecode, click tracks, nor where the converter itself
+    clipped. A warning, likely.
 
 What can fool it
     A distortion that is meant (an effect before the DI). Clipping before a coupling capacitor tilts the tops, and a low
@@ -46,8 +47,11 @@ LIMITS: Mapping[str, Limit] = {
 SAME_LEVEL = 0.01
 """Tops within 0.09 dB of the highest stop at one level."""
 
-MOSTLY = 0.6
-LOWER_SHARE = 0.15
+FLAT_SHARE = 0.15
+FEW_SHARE = 0.6
+"""So many of the moments that reach the level must be flat; more where there are fewer than the limit on one side."""
+
+LOWER_SHARE = 0.05
 FULL_SCALE = 0.985
 """Above this (-0.13 dBFS) it is the converter's own end."""
 
@@ -59,7 +63,7 @@ def check(show: Show) -> Iterator[Finding]:
         if kinds & {"timecode", "click"} or any(view.channel.use == "off" for view in views) or track.all_zero:
             continue
         sides = {name: side for name in ("high", "low") if (side := _side(show, track, name)) is not None}
-        if not sides or is_square(track):
+        if sum(len(cut) for _, cut in sides.values()) < show.limit("flat_topped_times") or is_square(track):
             continue
         texts = []
         hops = []
@@ -91,11 +95,12 @@ def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray] |
     judged = (times + 0.05 > show.judged_from_s) & (times < show.judged_to_s)
     peaks, flat = np.where(judged, peaks, 0.0), flat & judged
     top = float(peaks.max(initial=0.0))
-    if top == 0.0 or top >= FULL_SCALE or flat.sum() < show.limit("flat_topped_times"):
+    if top == 0.0 or top >= FULL_SCALE:
         return None
     at_top = peaks >= (1 - SAME_LEVEL) * top
     cut = np.flatnonzero(at_top & flat)
-    if len(cut) < max(show.limit("flat_topped_times"), MOSTLY * at_top.sum()):
+    share = FLAT_SHARE if len(cut) >= show.limit("flat_topped_times") else FEW_SHARE
+    if len(cut) < 2 or len(cut) < share * at_top.sum():
         return None
     # A source whose waves are flat whatever their level is built like that.
     lower = (peaks < 0.9 * top) & (peaks > 0.1 * top)

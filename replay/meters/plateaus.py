@@ -4,7 +4,8 @@ What clipped before the recorder's preamp (a pack, a DI, an instrument) and came
 its own. In every hop the runs of SHORTEST samples or more within FLATNESS of the hop's highest sample are looked at,
 for the positive and the negative side apart: a run is a plateau if the signal has fallen by FALL at one run's length
 beyond either end. A round top, however low its tone, has by then fallen by 9 times what it falls within the run (a
-parabola), a blunt one by 81 times (a fourth power); both stay below FALL.
+parabola), a blunt one by 81 times (a fourth power); both stay below FALL. Runs of BRIEF samples count where several
+tops of a hop have them.
 
 Unit: `flat_high` and `flat_low` are samples per hop in plateaus at the hop's highest and lowest level (`high` and `low`
 of the peak meter), capped where MOST of them have been found. Whether the level recurs, and nothing goes beyond it, is
@@ -31,11 +32,16 @@ COLUMNS = (
 )
 
 SHORTEST = 4
+BRIEF = 2
+RECUR = 3
+"""Bright sounds come back from a top within a sample or two: runs of two or three samples count where RECUR of them are
+found in a hop. Two samples that lie that close at one top are chance, at three tops they are not."""
+
 FLATNESS = 1.0 / 640
 FALL = 0.13
 NEAR_TOP = 0.985
 LEAST_PEAK = 2.0**-6
-MOST = 8
+MOST = 12
 STRIDE = 16
 REACH = 160
 """Frames beyond a run's ends at which the fall is looked for, at most: the halo holds that much, and a round top has
@@ -67,6 +73,8 @@ def _plateaus(samples, first, rows, strides, tops, side, peaks, flat):
     last = first + rows
     for lane in range(LANES):
         flat[lane] = 0.0
+        brief = 0
+        briefs = 0
         peak = peaks[lane]
         if peak < LEAST_PEAK:
             continue
@@ -105,15 +113,21 @@ def _plateaus(samples, first, rows, strides, tops, side, peaks, flat):
                 length = stop_run - begin
                 seen += 1
                 away = min(length, REACH)
-                if SHORTEST <= length <= LONGEST and begin >= away and stop_run - 1 + away < last:
+                if BRIEF <= length <= LONGEST and begin >= away and stop_run - 1 + away < last:
                     before = side * samples[begin - away, lane]
                     after = side * samples[stop_run - 1 + away, lane]
                     if before < top - FALL * peak and after < top - FALL * peak:
-                        flat[lane] += length
+                        if length >= SHORTEST:
+                            flat[lane] += length
+                        elif top > (1.0 - FLATNESS) * peak:
+                            brief += length
+                            briefs += 1
                 row = max(end, stop_run)
             done = max(done, row)
             if seen >= MOST:
                 break
+        if briefs >= RECUR:
+            flat[lane] += brief
 
 
 class Meter:

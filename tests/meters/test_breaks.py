@@ -200,8 +200,8 @@ def test_flat_tops_are_counted_and_round_ones_are_not(tmp_path):
         assert not one.column("flat_low").any()
     for one, hz in zip(measurements[3:6], (40, 100, 440), strict=True):
         assert not one.column("flat_low").any()
-        # arccos(0.8) to either side of each top, of which at most eight a hop are looked at.
-        expected = 2 * np.arccos(0.8) / (2 * np.pi) * RATE / hz * min(8, hz / 10)
+        # arccos(0.8) to either side of each top, of which at most twelve a hop are looked at.
+        expected = 2 * np.arccos(0.8) / (2 * np.pi) * RATE / hz * min(12, hz / 10)
         assert one.column("flat_high")[1:5].tolist() == pytest.approx([expected] * 4, rel=0.35)
 
 
