@@ -10,10 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from replay.checks.history import gain_tried
 from replay.checks.instants import Instant, apart, sources, together
 from replay.checks.limit import Limit
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
+from replay.units import amplitude
 
 LIMITS = {
     "click_ratio": Limit(10.0, "times", "a click stands out so much against what surrounds it", least=3),
@@ -72,12 +74,12 @@ def find(show: Show) -> Breaks:
             asked[number] = noted[number]["start"][~_onsets(noted[number], track)]
     slips = tuple(together(asked, sources(show), 1, show.take.frames))
     shared = [instant.frame for instant in slips]
-    least = 10 ** (show.limit("click_least") / 20)
+    least = amplitude(show.limit("click_least"))
     ratio = show.limit("click_ratio")
     clicks = {}
     for track in show.tracks:
         events = noted[track.track.number]
-        strong = (np.abs(events["value"]) >= np.maximum(ratio * events["against"], least)) & apart(
+        strong = (np.abs(events["value"]) >= np.maximum(ratio * events["against"], least / gain_tried(track))) & apart(
             events["start"], shared, 2
         )
         if strong.any():

@@ -28,6 +28,7 @@ import numpy as np
 
 from replay.checks import breaks, words
 from replay.checks.finding import Finding
+from replay.checks.history import gain_tried
 from replay.checks.instants import PLAYER
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, source_name, views_of
@@ -51,7 +52,7 @@ def check(show: Show) -> Iterator[Finding]:
         if len(events) == 0 or any(view.channel.use == "off" for view in views):
             continue
         times = events["start"] / track.measurement.rate
-        size = db(float(np.abs(events["value"]).max()))
+        size = db(float(np.abs(events["value"]).max()) * gain_tried(track))
         noted = track.measurement.event_counts.get("click", 0) > len(track.measurement.events_of("click"))
         where = words.listed([clock(float(time)) for time in times], most=4)
         number = ("at least " if noted else "") + words.count(len(events), "click")

@@ -32,6 +32,7 @@ import numpy as np
 from replay.checks import words
 from replay.checks.clipped import is_square
 from replay.checks.finding import Finding
+from replay.checks.history import gain_tried
 from replay.checks.level_action import source_words
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
@@ -106,4 +107,4 @@ def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray] |
     lower = (peaks < 0.9 * top) & (peaks > 0.1 * top)
     if lower.sum() < 5 or (flat & lower).sum() > LOWER_SHARE * lower.sum():
         return None
-    return float(np.median(peaks[cut])), cut
+    return float(np.median(peaks[cut])) * gain_tried(track), cut

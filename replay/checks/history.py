@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from replay.desk.model import TrackView
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
-from replay.units import levels_db
+from replay.units import amplitude, levels_db
 
 ZERO_DB = -200.0
 """Stands for digital silence in arrays of levels: below anything that a converter delivers."""
@@ -22,6 +23,12 @@ def hop_levels(measurement: Measurement, *, keep_zeros: bool = False) -> np.ndar
     if not keep_zeros:
         levels[energy == 0] = np.nan
     return levels
+
+
+def gain_tried(track: TrackView) -> float:
+    """By how much louder (linear) a track is taken to have been recorded than it was: 1 unless a gain is tried out."""
+    level, peak = track.whole.sample_peak_dbfs, track.measurement.totals.get("sample_peak", 0.0)
+    return amplitude(level) / peak if level is not None and peak > 0 else 1.0
 
 
 def runs_of(mask: np.ndarray) -> np.ndarray:

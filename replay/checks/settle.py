@@ -82,6 +82,8 @@ SWALLOWS = (
     Rule("over-full-scale", "input-over", "channel"),
     # The corners of cut-off tops are breaks; so are the edges of a bad contact's bursts.
     Rule("flat-topped", "click", "track"),
+    # A slip that shows on too few tracks to be told from a click is still the clock's.
+    Rule("clock-slip", "click", "track"),
     Rule("crackle", "click", "track"),
     Rule("dropout", "cuts-out", "track", same_start),
     # Sources on the wrong tracks explain what is odd about each of them.
