@@ -81,7 +81,7 @@ def drum_samples(setting: Setting, seed: int) -> Recording:
 
 
 def voices(setting: Setting, seed: int) -> Recording:
-    """Four spoken voices, close, with plosives, on noisy preamps; and gated to digital silence, with fades."""
+    """Four spoken voices, close, with plosives, on preamps with noise."""
     rng = chance(seed, "voices")
     named = []
     for place in range(4):
