@@ -109,7 +109,7 @@ def routes(show: str) -> int:
     """Where each channel comes from."""
     import shutil
 
-    from replay.mapped import kept_mapping
+    from replay.compiled import results_folder
     from replay.patch.from_toml import read_patch
     from replay.patch.routes import routes as work_out
     from replay.report import as_routes
@@ -118,12 +118,18 @@ def routes(show: str) -> int:
     medium = None
     with contextlib.suppress(OSError):
         medium = as_routes.Medium(str(patch.folder), shutil.disk_usage(patch.folder).free)
+    mapping = None
+    if results_folder().is_dir():
+        # Only where an earlier check may have left something is what reads it loaded.
+        from replay.mapped import kept_mapping
+
+        mapping = kept_mapping(patch)
     say(
         as_routes.text(
             patch,
             work_out(patch),
             medium=medium,
-            mapping=kept_mapping(patch),
+            mapping=mapping,
             cells=cells(),
             colour=takes_colour(),
         )

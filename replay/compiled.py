@@ -57,6 +57,11 @@ def cache_base() -> Path:
     return Path(given or platformdirs.user_cache_dir("replay-soundcheck", appauthor=False))
 
 
+def results_folder() -> Path:
+    """Where measurements are kept unless another folder is given."""
+    return cache_base() / "kept"
+
+
 def _folder_name() -> str:
     from importlib.metadata import version
 

@@ -41,8 +41,8 @@ ALLOWED: dict[str, set[str]] = {
     "ident": {"errors", "text", "units", "take", "patch", "meters", "sound"},
     "confirm": {"errors", "text", "take", "report"},
     "listening": {
-        "errors", "compiled", "text", "units", "terminal", "call", "patch", "take", "meters", "desk", "simulate", "commands",
-        "sound", "opening", "stands_out", "hear", "play", "render", "ident", "confirm", "",
+        "errors", "compiled", "text", "units", "terminal", "call", "patch", "take", "meters", "desk", "simulate",
+        "commands", "sound", "opening", "stands_out", "hear", "play", "render", "ident", "confirm", "",
     },
     "cli_listening": {"listening"},
     "mapped": {"errors", "patch", "take", "meters", "evidence", "mapping", "desk"},

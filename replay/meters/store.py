@@ -22,7 +22,7 @@ from pathlib import Path
 
 import numpy as np
 
-from replay.compiled import cache_base, source_digest
+from replay.compiled import results_folder, source_digest
 from replay.meters.history import DamagedError, History, read_history
 from replay.take.model import AudioFile, Track
 
@@ -208,4 +208,4 @@ def _remove(path: Path) -> None:
 
 def default_folder() -> Path:
     """Where results are kept unless another folder is given."""
-    return cache_base() / "kept"
+    return results_folder()

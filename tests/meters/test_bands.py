@@ -64,7 +64,8 @@ def test_bands_of_noise_add_up_to_its_energy(rate):
     noise = np.random.default_rng(4).standard_normal((4 * rate, 8)) * 0.1
     found = measured(noise, rate)
     total = sum(found[f"band_{k}"][10:] for k in range(bands.BANDS)).mean(axis=0)
-    assert np.all(total < 0.01 * rate / 10 * 1.02) and np.all(total > 0.01 * rate / 10 * 0.75)
+    assert np.all(total < 0.01 * rate / 10 * 1.02)
+    assert np.all(total > 0.01 * rate / 10 * 0.75)
 
 
 @pytest.mark.parametrize("rate", [44100, 48000, 96000])
@@ -79,7 +80,8 @@ def test_hum_is_read_at_its_frequency_and_level(rate):
     # A Hann window's own loss between two bins is 1.4 dB at most.
     level = 10 * np.log10(np.array([fifty[0, 0], fifty[1, 0], sixty[0, 1], sixty[1, 1]]))
     expected = 10 * np.log10(np.array([0.005, 0.0002, 0.005, 0.0002]))
-    assert np.all(level <= expected + 0.05) and np.all(level >= expected - 1.5)
+    assert np.all(level <= expected + 0.05)
+    assert np.all(level >= expected - 1.5)
     assert found["mains_hz"][4, 0, :1] == pytest.approx([50.1], abs=0.03)
     assert found["mains_hz"][4, 1, 1:2] == pytest.approx([59.9], abs=0.03)
     assert np.all(fifty[0, 2] > 1e4 * found["mains_50_beside"][4, 0, 2])
