@@ -37,6 +37,7 @@ from replay.checks.level_action import source_words
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
+from replay.grid import hop_starts
 from replay.units import db
 
 CODE = "flat-topped"
@@ -53,6 +54,10 @@ FEW_SHARE = 0.6
 """So many of the moments that reach the level must be flat; more where there are fewer than the limit on one side."""
 
 LOWER_SHARE = 0.05
+
+SQUARE_CREST = 10 ** (-2.0 / 10)
+"""Moments whose power is within 2 dB of that of their peak hold a square wave, not the tops of music."""
+
 FULL_SCALE = 0.985
 """Above this (-0.13 dBFS) it is the converter's own end."""
 
@@ -106,5 +111,9 @@ def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray] |
     # A source whose waves are flat whatever their level is built like that.
     lower = (peaks < 0.9 * top) & (peaks > 0.1 * top)
     if lower.sum() < 5 or (flat & lower).sum() > LOWER_SHARE * lower.sum():
+        return None
+    power = measurement.column("energy")[cut] / np.diff(hop_starts(measurement.hops, measurement.rate))[cut]
+    whole = np.maximum(measurement.column("high"), -measurement.column("low"))[cut] ** 2
+    if np.median(power / whole) > SQUARE_CREST:
         return None
     return float(np.median(peaks[cut])) * gain_tried(track), cut

@@ -244,6 +244,13 @@ class TestFlatTopped:
         _, hops, level, lower = session
         assert list(flat_topped.check(self.flat(hops, level, lower).show())) == []
 
+    def test_a_square_wave_that_decays_is_built_like_that(self):
+        session = self.flat(slice(100, 110))
+        columns = session.tracks[5].columns
+        # The power of a square wave that falls by a third within 100 ms is 1.6 dB below its peak's.
+        columns["energy"][100:110] = columns["high"][100:110] ** 2 * 10**-0.16 * 4800
+        assert list(flat_topped.check(session.show())) == []
+
     def test_tops_beyond_that_level_are_not_cut_off(self):
         session = self.flat(slice(100, 110))
         session.tracks[5].columns["high"][300:320] = 0.25

@@ -26,7 +26,7 @@ class Setting:
 
 
 TUNING = Setting(kits=("forzee",), recordings=(101, 102, 103), first=1)
-TABLE = Setting(kits=("pearl", "pacific"), recordings=(901, 902, 903, 904), first=5001)
+TABLE = Setting(kits=("pearl", "pacific"), recordings=(901, 902, 903, 904), first=7001)
 
 SECONDS = 24.0
 INPUTS = 32
