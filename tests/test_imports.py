@@ -55,7 +55,7 @@ ALLOWED: dict[str, set[str]] = {
     "call": {"errors", "text"},
     "defect": {"_version", "text", "terminal"},
     "commands": {
-        "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate", "demo", "",
+        "compiled", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate", "demo", "",
         "excerpts", "mapped",
     },
     "cli": {"_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "defect"},

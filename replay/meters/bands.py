@@ -2,7 +2,8 @@
 
 Unit: summed squares at the take's rate, so that the bands of a hop add up to about its energy (a sine of amplitude 1 at
 48 kHz gives 2400 a hop); what lies on an edge loses half. Convention: a cascade of half-band filters, each of which
-splits its input at a quarter of its rate into a lower and an upper half and passes the lower one on at half the rate. At 48 kHz the edges are
+splits its input at a quarter of its rate into a lower and an upper half and passes the lower one on at half the rate.
+At 48 kHz the edges are
 
     band_0  0 to 47 Hz     band_3  188 to 375     band_6  1500 to 3000    band_9   12000 to 24000
     band_1  47 to 94       band_4  375 to 750     band_7  3000 to 6000    band_10  above 24000 (double rates)
