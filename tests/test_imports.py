@@ -55,8 +55,8 @@ ALLOWED: dict[str, set[str]] = {
     "call": {"errors", "text"},
     "defect": {"_version", "text", "terminal"},
     "commands": {
-        "compiled", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate", "demo", "",
-        "excerpts", "mapped",
+        "compiled", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate",
+        "demo", "", "excerpts", "mapped",
     },
     "cli": {"_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "defect"},
     "__main__": {"cli"},
