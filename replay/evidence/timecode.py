@@ -1,12 +1,10 @@
-"""Timecode and click tracks, recognised from the audio.
+"""Timecode, recognised from the audio.
 
 Longitudinal timecode (SMPTE ST 12-1): 80 bits a frame in biphase mark, that is, edges one or half a bit apart; bits 64
 to 79 are the sync word 0011 1111 1111 1101. A track is timecode where, in a short moment, its edges have two spacings
 in the ratio 2:1 and the sync word is found 80 bits apart three times; without sync it is just a square wave. Candidates
 are chosen from histories: what has a steady level and a low crest nearly all the time. The rate in frames per second is
 the mean distance of sync words, good to 0.01 %.
-
-A click track: short bursts of one loudness, exactly evenly spaced for long stretches, and silence or noise in between.
 """
 
 from __future__ import annotations
