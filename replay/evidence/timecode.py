@@ -4,7 +4,7 @@ Longitudinal timecode (SMPTE ST 12-1): 80 bits a frame in biphase mark, that is,
 to 79 are the sync word 0011 1111 1111 1101. A track is timecode where, in a short moment, its edges have two spacings
 in the ratio 2:1 and the sync word is found 80 bits apart three times; without sync it is just a square wave. Candidates
 are chosen from histories: what has a steady level and a low crest nearly all the time. The rate in frames per second is
-the mean distance of sync words, good to 0.01 %.
+the mean distance of sync words, within 0.02 % in what was measured (24, 25 and 30 fps).
 """
 
 from __future__ import annotations
