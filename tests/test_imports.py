@@ -58,7 +58,14 @@ ALLOWED: dict[str, set[str]] = {
         "compiled", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate",
         "demo", "", "excerpts", "mapped",
     },
-    "cli": {"_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "defect"},
+    "compare": {
+        "_version", "errors", "compiled", "text", "units", "grid", "lanes", "terminal", "call", "patch", "take",
+        "meters", "desk", "checks", "report", "simulate", "opening", "sound", "commands", "",
+    },
+    "cli_compare": {"compare"},
+    "cli": {
+        "_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "cli_compare", "defect",
+    },
     "__main__": {"cli"},
 }  # fmt: skip
 
