@@ -23,9 +23,9 @@ def run(first: str, second: str, options: Options, *, takes: bool, patches: bool
         from replay.compare import patches as changeover
 
         return changeover.compare(first, second, options)
-    from replay.compare import takes
+    from replay.compare import takes as two_takes
 
-    return takes.compare(first, second, options)
+    return two_takes.compare(first, second, options)
 
 
 def _is_patch_file(name: str) -> bool:
