@@ -1,7 +1,7 @@
 """The channels, one line each in channel order: a mark, where from, levels as recorded, level after trim, change.
 
 The columns are a list; a new figure is one line in it, with the width of line from which on it is shown. Names and
-sockets are cut to fit; the mark, the change and the recurring peak are always there.
+boxes are cut to fit; the mark, the change and the recurring peak are always there.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ FIGURES = (
     _Figure("peak", "dBTP", 6, _recorded("true_peak_dbtp")),
     _Figure("played", "dBTP", 6, _recorded("played_peak_dbtp")),
     _Figure("lone", "at", 7, _lone, from_cells=74),
-    _Figure("after", "trim", 6, lambda view: phrases.level(_of(view.input, "true_peak_dbtp"))),
+    _Figure("after", "trim", 6, lambda view: phrases.level(_of(view.input, "true_peak_dbtp")), from_cells=70),
 )
 
 
@@ -99,7 +99,7 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
             state=MARKS[state],
             number=str(view.channel.number),
             title=harmless(view.channel.name),
-            place=_socket(view),
+            place=_place(view, socket),
             track="" if view.track is None else str(view.track.track.number),
             levels=_levels(view, figures),
             change=_change(view),
@@ -115,12 +115,20 @@ def _name_and_socket(report: Report, cells: int, taken_by_figures: int) -> tuple
     name = min(max(*(width(harmless(view.channel.name)) for view in views), 4), _LONGEST_NAME)
     socket = min(max(*(width(_socket(view)) for view in views), 6), _LONGEST_SOCKET)
     left = max(cells, 60) - fixed
-    socket = min(socket, max(left // 3, 6))
+    socket = min(socket, max(left * 2 // 5, 6))
     return max(min(name, left - socket), 4), socket
 
 
 def _socket(view: ChannelView) -> str:
     return "" if view.channel.socket is None else harmless(str(view.channel.socket))
+
+
+def _place(view: ChannelView, cells: int) -> str:
+    """The socket in at most `cells` cells: where room is short the box's name is cut, never the number."""
+    if view.channel.socket is None or width(_socket(view)) <= cells:
+        return _socket(view)
+    number = f" {view.channel.socket.number}"
+    return fit(harmless(view.channel.socket.box), cells - width(number)) + number
 
 
 def _levels(view: ChannelView, figures: list[_Figure]) -> str:

@@ -182,6 +182,15 @@ def test_columns_stay_in_line_under_wide_characters_and_combining_marks():
     assert {width(row[: row.index(" deck")]) for row in rows} == {width(rows[0][: rows[0].index(" deck")])}
 
 
+@pytest.mark.parametrize("cells", [60, 80, 120])
+@pytest.mark.parametrize("box", ["deck", "riser", "a box with a name that fills a line by itself"])
+def test_a_long_name_of_a_box_never_hides_the_number_of_a_socket(cells, box):
+    channels = tuple(replace(channel, socket=Socket(box, 30 + channel.number)) for channel in CHANNELS)
+    lines = text(report(channels=channels, findings=()), cells=cells).splitlines()
+    rows = [line for line in lines if re.match(r"(BAD|LOOK|good|spare|\?) +[1-9] ", line)]
+    assert [re.search(r" (3\d) ", row + " ")[1] for row in rows] == [str(30 + channel.number) for channel in CHANNELS]
+
+
 def test_colour_only_repeats_what_words_say():
     plain, coloured = text(report(), cells=80), text(report(), cells=80, colour=True)
     assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == plain
