@@ -21,15 +21,18 @@ class Limit:
     most: float = math.inf
 
 
-def in_force(known: Mapping[str, Limit], written: Mapping[str, object], file: str | None = None) -> dict[str, float]:
-    """All limits by name: the defaults, overridden by what the patch's `[limits]` table says.
+def in_force(
+    known: Mapping[str, Limit], written: Mapping[str, object], file: str | Mapping[str, str] | None = None
+) -> dict[str, float]:
+    """All limits by name: the defaults, overridden by what the patch's `[limits]` table says. `file` is where that
+    stands, for all of them or by name.
 
     Raises PatchError with every unknown name (and the nearest known one) and every value that makes no sense.
     """
     problems = []
     limits = {name: limit.default for name, limit in known.items()}
     for name, value in written.items():
-        place = Place(file, key=f"limits.{name}")
+        place = Place(file if file is None or isinstance(file, str) else file.get(name), key=f"limits.{name}")
         if name not in known:
             problems.append(Problem(f"there is no limit '{name}'", place, nearest(name, known)))
             continue

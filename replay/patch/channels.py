@@ -47,7 +47,7 @@ class Listing:
             if channel is None:
                 self._all_numbers = False
             elif channel.number in found:
-                message = f"{channel.number} already stands on line {rows_of[channel.number].line}"
+                message = f"{channel.number} already stands on {_line(rows_of[channel.number], row)}"
                 row.problem("channel", message, "each channel on one line")
             else:
                 found[channel.number] = channel
@@ -148,7 +148,7 @@ class Listing:
         for row, value in stated[1:]:
             first, right = stated[0]
             if value != right:
-                message = f"{show(value)} differs from line {first.line} on the same socket, {shown(str(socket))}"
+                message = f"{show(value)} differs from {_line(first, row)} on the same socket, {shown(str(socket))}"
                 row.problem(column, message, f"one preamp: {show(right)} on both")
         return stated[0][1] if stated else None
 
@@ -177,7 +177,7 @@ class Listing:
     def _join(self, found: dict[int, Channel], rows: dict[int, Row], first: int, second: int) -> None:
         stated = [found[n].pairing for n in (first, second) if found[n].pairing is not None]
         if len(set(stated)) > 1:
-            message = f"{shown(found[second].pairing)} differs from line {rows[first].line} on the same pair"
+            message = f"{shown(found[second].pairing)} differs from {_line(rows[first], rows[second])} on the same pair"
             rows[second].problem("pairing", message, f"one pairing: {stated[0]} on both")
         pairing = stated[0] if stated else PAIRINGS[0]
         found[first] = replace(found[first], pair=second, pairing=pairing)
@@ -186,3 +186,8 @@ class Listing:
 
 def _yes(value: bool) -> str:
     return "yes" if value else "no"
+
+
+def _line(row: Row, beside: Row) -> str:
+    """A row's place as told beside another's: its line, and its file where that is another."""
+    return f"line {row.line}" if row.file == beside.file else f"{row.file}, line {row.line}"

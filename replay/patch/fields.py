@@ -1,7 +1,4 @@
-"""Typed reading of the patch file's tables, key by key; problems are collected and reading goes on.
-
-Keys are named by their path, tables of a list counting from 1 as the user counts them: `box[2].sockets`.
-"""
+"""Parsers of the patch file's values: each turns what TOML gives into what is wanted, or raises Unfit."""
 
 from __future__ import annotations
 
@@ -9,117 +6,8 @@ import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, time
-from typing import Any, TypeVar
 
-from replay.errors import Place
-from replay.patch.model import Range
-from replay.patch.problems import Problems, Unfit, figure, nearest, shown, span
-from replay.text import harmless
-
-T = TypeVar("T")
-D = TypeVar("D")
-
-_BARE_KEY = re.compile(r"[A-Za-z0-9_-]{1,60}\Z")
-
-
-class Table:
-    """One table of the patch file. Every key asked for becomes known; `done` tells the keys that are left over.
-
-    What is missing or unfit reads as the default, so that the rest can be checked too; a patch with problems is
-    never handed out.
-    """
-
-    def __init__(self, raw: dict[str, Any], path: str, file: str, problems: Problems) -> None:
-        self.raw = raw
-        self.path = path
-        self.file = file
-        self.problems = problems
-        self._known: dict[str, None] = {}
-
-    def key(self, name: str) -> str:
-        """The path of a key of this table."""
-        part = name if _BARE_KEY.match(name) else f'"{harmless(name, 60)}"'
-        return f"{self.path}.{part}" if self.path else part
-
-    def place(self, name: str = "") -> Place:
-        """The place of a key of this table, or of the table itself."""
-        return Place(self.file, key=self.key(name) if name else self.path)
-
-    def problem(self, name: str, message: str, hint: str = "") -> None:
-        """Note a problem with a key of this table."""
-        self.problems.add(message, self.place(name), hint)
-
-    def read(self, name: str, parse: Callable[[Any], T], default: D, *, required: str = "") -> T | D:
-        """The value of a key, parsed. `required` says what is wanted where leaving the key out is a problem."""
-        self._known[name] = None
-        if name not in self.raw:
-            if required:
-                self.problem(name, "is missing", required)
-            return default
-        try:
-            return parse(self.raw[name])
-        except Unfit as unfit:
-            self.problems.unfit(unfit, self.place(name))
-            return default
-
-    def table(self, name: str) -> Table:
-        """A table inside this one; an empty one where it is missing or is something else."""
-        self._known[name] = None
-        value = self.raw.get(name, {})
-        if not isinstance(value, dict):
-            self.problem(name, f"{shown(value)} is not a table", f"write [{self.key(name)}]")
-            value = {}
-        return Table(value, self.key(name), self.file, self.problems)
-
-    def tables(self, name: str, most: int) -> list[Table]:
-        """The tables of a list of tables, at most `most`."""
-        self._known[name] = None
-        value = self.raw.get(name, [])
-        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
-            self.problem(name, f"{shown(value)} is not a list of tables", f"write [[{self.key(name)}]] for each")
-            value = []
-        if len(value) > most:
-            self.problem(name, f"{len(value)} of them are too many", f"at most {most}")
-            value = value[:most]
-        here = self.key(name)
-        return [Table(item, f"{here}[{i}]", self.file, self.problems) for i, item in enumerate(value, 1)]
-
-    def inner(self) -> list[tuple[str, Table]]:
-        """The tables inside this one by name, whatever the names are (`[bus.NAME]`)."""
-        return [(name, self.table(name)) for name in list(self.raw)]
-
-    def range(self, name: str, default: D) -> Range | D:
-        """A range of settings, `{ min = 0, max = 60, step = 1 }`."""
-        if name not in self.raw:
-            self._known[name] = None
-            return default
-        before = self.problems.count
-        right = "a range is written { min = 0, max = 60, step = 1 }"
-        if not isinstance(self.raw[name], dict):
-            self._known[name] = None
-            self.problem(name, f"{shown(self.raw[name])} is not a range", right)
-            return default
-        table = self.table(name)
-        low = table.read("min", number(-200, 200), 0.0, required=right)
-        high = table.read("max", number(-200, 200), 0.0, required=right)
-        step = table.read("step", number(0.001, 100), 1.0, required=right)
-        table.done()
-        if self.problems.count > before:
-            return default
-        if low >= high:
-            self.problem(name, f"min {figure(low)} is not below max {figure(high)}", "min < max")
-            return default
-        if step > high - low:
-            self.problem(name, f"step {figure(step)} is wider than the range", f"at most {figure(high - low)}")
-            return default
-        return Range(min=low, max=high, step=step)
-
-    def done(self) -> None:
-        """Tell the keys that nobody asked for."""
-        for name in self.raw:
-            if name not in self._known:
-                hint = "" if self.problems.full else nearest(name, self._known)
-                self.problem(name, "is an unknown key", hint)
+from replay.patch.problems import Unfit, nearest, shown, span
 
 
 def text(longest: int) -> Callable[[object], str]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 import tomllib
 from pathlib import Path
 from typing import Any
 
-from replay.errors import Place, at
+from replay.errors import Place
 from replay.patch.problems import Problems
 from replay.text import harmless
 
@@ -19,38 +20,50 @@ DEEPEST = 16
 """Parts of a dotted key. A patch needs three; the TOML reader's time grows with the square of a key's parts."""
 
 
-def read_bytes(path: Path, what: str, problems: Problems) -> bytes | None:
-    """The whole of a regular file of at most LARGEST bytes; None, and a problem, where that is not to be had."""
-    place = at(path)
+def read_bytes(
+    path: Path, what: str, problems: Problems, called: str | None = None, named_at: Place | None = None
+) -> bytes | None:
+    """The whole of a regular file of at most LARGEST bytes; None, and a problem, where that is not to be had.
+
+    `called` is how the file is shown (its name, if left out), `named_at` the key that names it.
+    """
+    called = harmless(path.name) if called is None else called
+    place = Place(called) if named_at is None else named_at
+    subject = "" if named_at is None else f"{called} "
     try:
         # Looked at before opening: to open a pipe or a device could wait for ever.
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
-            problems.add("is a folder", place, f"{what} is a file")
+            problems.add(f"{subject}is a folder", place, f"{what} is a file")
             return None
         if not stat.S_ISREG(mode):
-            problems.add("is not a file", place, f"{what} is a file")
+            problems.add(f"{subject}is not a file", place, f"{what} is a file")
             return None
         with path.open("rb") as file:
             data = file.read(LARGEST + 1)
     except FileNotFoundError:
-        problems.add("does not exist", place, f"{what} is looked for as {harmless(str(path))}")
+        # A path that another file names may wind; what is wanted is where it leads.
+        looked_for = str(path) if named_at is None else os.path.realpath(path)
+        problems.add(f"{subject}does not exist", place, f"{what} is looked for as {harmless(looked_for)}")
         return None
     except OSError as error:
-        problems.add(f"cannot be read: {error.strerror or type(error).__name__}", place)
+        problems.add(f"{subject}cannot be read: {error.strerror or type(error).__name__}", place)
         return None
     except ValueError:
-        problems.add("is not a file name", place, "no zero bytes in names")
+        problems.add(f"{subject}is not a file name", place, "no zero bytes in names")
         return None
     if len(data) > LARGEST:
-        problems.add("is too large", place, f"{what} has at most {LARGEST // 1_000_000} MB")
+        problems.add(f"{subject}is too large", place, f"{what} has at most {LARGEST // 1_000_000} MB")
         return None
     return data
 
 
-def read_toml(path: Path, problems: Problems) -> dict[str, Any] | None:
-    """The tables of a TOML file; None, and a problem with line and column, where it is none."""
-    data = read_bytes(path, "a patch", problems)
+def read_toml(
+    path: Path, problems: Problems, called: str | None = None, named_at: Place | None = None
+) -> dict[str, Any] | None:
+    """The tables of a TOML file; None, and a problem with line and column, where it is none; else as read_bytes."""
+    called = harmless(path.name) if called is None else called
+    data = read_bytes(path, "a patch", problems, called, named_at)
     if data is None:
         return None
     try:
@@ -58,35 +71,35 @@ def read_toml(path: Path, problems: Problems) -> dict[str, Any] | None:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         column = error.start - (data.rfind(b"\n", 0, error.start) + 1) + 1
-        problems.add("is not UTF-8 text", at(path, line=line, column=column), "save the patch as UTF-8")
+        problems.add("is not UTF-8 text", Place(called, line, column), "save the patch as UTF-8")
         return None
     deep = _too_deep(text)
     if deep is not None:
-        problems.add("a key has too many parts", at(path, line=deep), f"at most {DEEPEST}")
+        problems.add("a key has too many parts", Place(called, deep), f"at most {DEEPEST}")
         return None
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        message, place = _located(str(error), text, path)
+        message, place = _located(str(error), text, called)
         problems.add(f"is not valid TOML: {message}", place, 'text and times stand in quotes: "4:30"')
     except RecursionError:
-        problems.add("is nested too deeply", at(path), "a patch has tables in tables, no deeper")
+        problems.add("is nested too deeply", Place(called), "a patch has tables in tables, no deeper")
     except ValueError:
-        problems.add("holds a number, date or time that cannot be", at(path), "numbers have at most 4300 digits")
+        problems.add("holds a number, date or time that cannot be", Place(called), "numbers have at most 4300 digits")
     return None
 
 
-def _located(message: str, text: str, path: Path) -> tuple[str, Place]:
+def _located(message: str, text: str, called: str) -> tuple[str, Place]:
     """The TOML reader's message in two: what, and where."""
     match = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
     if match is None:
-        return message, at(path)
+        return message, Place(called)
     # The reader counts lines after making line ends one character, and so does an editor.
     what = message[: match.start()]
     what = what[:1].lower() + what[1:200]
     if match[1] is None:
-        return what, at(path, line=len(text.rstrip().splitlines()) or 1)
-    return what, at(path, line=int(match[1]), column=int(match[2]))
+        return what, Place(called, len(text.rstrip().splitlines()) or 1)
+    return what, Place(called, int(match[1]), int(match[2]))
 
 
 def _too_deep(text: str) -> int | None:

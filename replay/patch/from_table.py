@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from replay.errors import Place, at
+from replay.errors import Place
 from replay.patch.files import read_bytes
 from replay.patch.problems import Problems, Unfit, nearest, shown
 from replay.text import harmless
@@ -81,9 +81,13 @@ Lines = Iterator[tuple[int, Sequence[str]]]
 """Lines of cells with the number of the line on which each begins."""
 
 
-def read_list(path: Path, problems: Problems) -> InputList | None:
-    """The rows of an input list; None, and problems, where it has no usable header or cannot be read."""
-    data = read_bytes(path, "an input list", problems)
+def read_list(path: Path, problems: Problems, called: str | None = None) -> InputList | None:
+    """The rows of an input list; None, and problems, where it has no usable header or cannot be read.
+
+    `called` is how the file is shown (its name, if left out).
+    """
+    called = harmless(path.name) if called is None else called
+    data = read_bytes(path, "an input list", problems, called)
     if data is None:
         return None
     told: list[str] = []
@@ -91,14 +95,14 @@ def read_list(path: Path, problems: Problems) -> InputList | None:
         if path.suffix.lower() in (".xlsx", ".xlsm"):
             from replay.patch.from_xlsx import lines
 
-            return _listed(lines(data), path, problems, told)
-        return _listed(_csv_lines(_text(data, path, told)), path, problems, told)
+            return _listed(lines(data), called, problems, told)
+        return _listed(_csv_lines(_text(data, called, told)), called, problems, told)
     except Unfit as unfit:
-        problems.unfit(unfit, at(path, line=unfit.line))
+        problems.unfit(unfit, Place(called, unfit.line))
     return None
 
 
-def _text(data: bytes, path: Path, told: list[str]) -> str:
+def _text(data: bytes, called: str, told: list[str]) -> str:
     """The text of a CSV file: UTF-8, UTF-16 where it says so by its first bytes, else Windows-1252."""
     if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
         raise Unfit("is a spreadsheet and not CSV", "save it as CSV, or as .xlsx under that name")
@@ -110,7 +114,7 @@ def _text(data: bytes, path: Path, told: list[str]) -> str:
             text = data.decode("cp1252")
         except UnicodeDecodeError:
             raise Unfit("is not text", "save the list as CSV in UTF-8") from None
-        told.append(f"{at(path)}: is not UTF-8; read as Windows-1252")
+        told.append(f"{called}: is not UTF-8; read as Windows-1252")
     if "\0" in text:
         raise Unfit("is not text: it holds zero bytes", "save the list as CSV in UTF-8")
     return text
@@ -162,7 +166,7 @@ def _in_words(error: csv.Error) -> str:
     return message
 
 
-def _listed(lines: Lines, path: Path, problems: Problems, told: list[str]) -> InputList | None:
+def _listed(lines: Lines, called: str, problems: Problems, told: list[str]) -> InputList | None:
     header: dict[int, str] = {}
     width = 0
     rows: list[Row] = []
@@ -172,15 +176,15 @@ def _listed(lines: Lines, path: Path, problems: Problems, told: list[str]) -> In
             continue
         filled += 1
         if filled > MOST_LINES:
-            problems.add("has too many lines", at(path, line=line), f"at most {MOST_LINES}")
+            problems.add("has too many lines", Place(called, line), f"at most {MOST_LINES}")
             break
         if not header:
-            header = _header(raw[:MOST_COLUMNS], path, line, problems, told)
+            header = _header(raw[:MOST_COLUMNS], called, line, problems, told)
             width = len(raw)
             if not header:
                 return None
             continue
-        row = Row(file=harmless(path.name), line=line, cells=_cells(raw, header), problems=problems)
+        row = Row(file=called, line=line, cells=_cells(raw, header), problems=problems)
         if any(cell.strip() for cell in raw[width:]):
             message = f"has {len(raw)} cells, the header has {width}"
             problems.add(message, row.place(), "a cell with a comma in it stands in quotes")
@@ -191,16 +195,16 @@ def _listed(lines: Lines, path: Path, problems: Problems, told: list[str]) -> In
                 break
             rows.append(row)
     if not header:
-        problems.add("the list is empty", at(path), "columns needed: " + ", ".join(NEEDED))
+        problems.add("the list is empty", Place(called), "columns needed: " + ", ".join(NEEDED))
         return None
     if not rows and not problems.count:
-        problems.add("the list has no channels", at(path), "a line for each channel")
+        problems.add("the list has no channels", Place(called), "a line for each channel")
     return InputList(rows=tuple(rows), told=tuple(told))
 
 
-def _header(raw: Sequence[str], path: Path, line: int, problems: Problems, told: list[str]) -> dict[int, str]:
+def _header(raw: Sequence[str], called: str, line: int, problems: Problems, told: list[str]) -> dict[int, str]:
     """Which column stands where; empty, and problems, where a needed one is missing or one stands twice."""
-    place = at(path, line=line)
+    place = Place(called, line)
     names = {i: _folded(cell) for i, cell in enumerate(raw) if cell.strip()}
     known = {i: name for i, name in names.items() if name in COLUMNS}
     extra = [name for name in names.values() if name not in COLUMNS]

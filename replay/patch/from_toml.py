@@ -1,6 +1,7 @@
 """Reads a show's patch definition: the patch file (TOML) and the input list that it names.
 
-Everything is looked at before anything is told: one PatchError carries all problems of both files.
+Everything is looked at before anything is told: one PatchError carries all problems of both files, and of those of
+the house patches that the patch extends.
 """
 
 from __future__ import annotations
@@ -9,16 +10,16 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from replay.patch.channels import Listing
-from replay.patch.fields import Table, choice, number, runs, seconds, text, whole, word
-from replay.patch.files import read_toml
+from replay.patch.extends import PATCH_FILE, house_lists, joined, read_chain
+from replay.patch.fields import choice, number, runs, seconds, text, whole, word
 from replay.patch.from_table import InputList, read_list
 from replay.patch.kinds import KINDS
 from replay.patch.model import OF, Bus, Desk, Headroom, Kind, LineCheckPlan, Patch, Range, Slot, TakeChoice
 from replay.patch.problems import Problems, Unfit, span
+from replay.patch.tables import Table
 from replay.patch.wiring import MOST_TABLES, Wiring, read_wiring, slot_parser
-from replay.text import clock, harmless, ranges
+from replay.text import clock, ranges
 
-PATCH_FILE = "patch.toml"
 INPUTS_FILE = "inputs.csv"
 
 _MOST_PLACED = 10_000
@@ -40,9 +41,11 @@ def read_patch(path: Path) -> Patch:
     """
     problems = Problems()
     file = _patch_file(path)
-    raw = read_toml(file, problems)
-    problems.stop_if_any()
-    top = Table(raw or {}, "", harmless(file.name), problems)
+    chain = read_chain(file, problems)
+    if not chain.layers:
+        problems.stop_if_any()
+    top = Table(chain.layers, problems)
+    top.read("extends", lambda path: path, None)
 
     folder = file.parent
     title = top.read("title", text(200), folder.resolve().name or "untitled")
@@ -52,15 +55,18 @@ def read_patch(path: Path) -> Patch:
     kinds = _kinds(top.table("kind"))
     desk_table = top.table("desk")
     desk = _desk(desk_table)
-    wiring = _wiring(top, rate)
+    wiring = _wiring(top, rate, chain.whole)
     take = _take(top.table("take"), wiring)
     buses, all_buses = _buses(top)
-    limits = _limits(top.table("limits"))
+    all_buses = all_buses and chain.whole
+    limits_table = top.table("limits")
+    limits = _limits(limits_table)
     line_check_table = top.table("line_check")
     line_check = _line_check(line_check_table) if "line_check" in top.raw else None
     top.done()
 
-    listed = read_list(inputs_path, problems) or InputList(rows=())
+    own = read_list(inputs_path, problems) or InputList(rows=())
+    listed = joined([own, *house_lists(chain.houses, problems)])
     trim_stated = "trim" in desk_table.raw
     listing = Listing(wiring, buses, desk, all_buses=all_buses, trim_stated=trim_stated, problems=problems)
     channels = listing.channels(listed.rows)
@@ -83,8 +89,10 @@ def read_patch(path: Path) -> Patch:
         buses=buses,
         channels=channels,
         limits=limits,
-        told=listed.told,
+        told=wiring.told + listed.told,
         line_check=line_check,
+        houses=chain.houses,
+        limits_in={name: limits_table.place(name).file or "" for name in limits},
     )
 
 
@@ -96,11 +104,11 @@ def _patch_file(path: Path) -> Path:
         return path
 
 
-def _wiring(top: Table, rate: int | None) -> Wiring:
+def _wiring(top: Table, rate: int | None, whole_chain: bool) -> Wiring:
     if rate is None and "rate" in top.raw:
         # An unreadable rate is told already; any will do to look at the rest.
         rate = 48000
-    return read_wiring(top, rate)
+    return read_wiring(top, rate, whole_chain=whole_chain)
 
 
 def _take(table: Table, wiring: Wiring) -> TakeChoice:

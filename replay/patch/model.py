@@ -188,11 +188,23 @@ class Desk:
 
 
 @dataclass(frozen=True, kw_only=True)
+class House:
+    """A patch that another extends: its file, how that is shown (as the patches name it, one after the other), and the
+    input list that it names (None where it names none)."""
+
+    path: Path
+    called: str
+    inputs_path: Path | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Patch:
     """A whole patch definition, valid as a record: every name it mentions exists, every number is in range.
 
     `limits` holds what the `[limits]` table says, as written; the checks own the names and validate them.
-    `told` are remarks that do not prevent use (shown by `routes`).
+    `limits_in` says in which file (as it is shown) each of them stands.
+    `told` are remarks that do not prevent use (shown by `routes`). `houses` are the patches that this one extends, the
+    nearest first.
     """
 
     title: str
@@ -212,6 +224,14 @@ class Patch:
     limits: Mapping[str, float] = field(default_factory=dict)
     told: tuple[str, ...] = ()
     line_check: LineCheckPlan | None = None
+    houses: tuple[House, ...] = ()
+    limits_in: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Every file that the definition was read from."""
+        lists = (house.inputs_path for house in self.houses if house.inputs_path is not None)
+        return (self.path, self.inputs_path, *(house.path for house in self.houses), *lists)
 
     def box(self, name: str) -> Box:
         """The box of that name; KeyError if there is none."""

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from replay.patch.fields import Table, choice, flag, number, one_of, runs, text, whole
+from replay.patch.feeds import numbered, settled
+from replay.patch.fields import choice, flag, number, one_of, runs, text, whole
 from replay.patch.model import GAINS, POINTS, Box, Feed, Link, Slot
-from replay.patch.problems import Unfit, shown, span
-from replay.text import harmless, ranges
+from replay.patch.problems import Unfit, nearest, shown, span
+from replay.patch.tables import Table
+from replay.text import harmless
 
 MOST_SOCKETS = 1024
 """Sockets of one box and slots of one link: as many as a patch may have channels."""
@@ -40,7 +42,8 @@ Named = TypeVar("Named", Box, Link)
 class Wiring:
     """Boxes and links in order, and the feeds between them.
 
-    `all_boxes` and `all_links` are false where a name could not be read: an unknown name may then be that one.
+    `all_boxes` and `all_links` are false where a name could not be read: an unknown name may then be that one. `told`
+    are remarks on feeds of a house patch that gave way.
     """
 
     boxes: tuple[Box, ...]
@@ -48,22 +51,25 @@ class Wiring:
     feeds: tuple[Feed, ...]
     all_boxes: bool = True
     all_links: bool = True
+    told: tuple[str, ...] = ()
 
 
-def read_wiring(top: Table, rate: int | None) -> Wiring:
-    """The wiring of a patch file. Parts with problems are filled with what fits, so that the rest can be checked."""
-    boxes = _boxes(top)
-    links = _links(top, rate)
-    all_boxes = bool(boxes) and len(boxes) == len(top.raw["box"])
-    all_links = bool(links) and len(links) == len(top.raw["link"])
-    feeds = []
-    fed: dict[Slot, str] = {}
-    for table in _some(top, "feed", "a [[feed]] says which sockets are recorded on which slots"):
+def read_wiring(top: Table, rate: int | None, *, whole_chain: bool = True) -> Wiring:
+    """The wiring of a patch. Parts with problems are filled with what fits, so that the rest can be checked.
+
+    `whole_chain` is false where a patch that this one extends could not be read: what is missing may stand there.
+    """
+    boxes, all_boxes = _boxes(top, whole_chain)
+    links, all_links = _links(top, rate, whole_chain)
+    read: list[tuple[Table, Feed]] = []
+    for table in _some(top, "feed", "a [[feed]] says which sockets are recorded on which slots", whole_chain)[0]:
         feed = _feed(table, boxes, links, all_boxes, all_links)
         if feed is not None:
-            _claim(table, feed, fed)
-            feeds.append(feed)
-    return Wiring(boxes=boxes, links=links, feeds=tuple(feeds), all_boxes=all_boxes, all_links=all_links)
+            read.append((table, feed))
+    feeds, told = settled(read)
+    return Wiring(
+        boxes=boxes, links=links, feeds=tuple(feeds), all_boxes=all_boxes, all_links=all_links, told=tuple(told)
+    )
 
 
 def slot_parser(links: tuple[Link, ...]) -> Callable[[object], Slot]:
@@ -100,21 +106,30 @@ def _by_name(name: str, named: Iterable[Named]) -> Named:
     return items[one_of(name, items)]
 
 
-def _some(top: Table, name: str, hint: str) -> list[Table]:
-    """The tables of a list that no patch can do without."""
-    if top.raw.get(name, []) == []:
+def _some(
+    top: Table, name: str, hint: str, whole_chain: bool, *, same: str = "", either: Sequence[str] = ()
+) -> tuple[list[Table], bool]:
+    """The tables of a list that no patch can do without, and whether these are all."""
+    before = top.problems.count
+    tables = top.tables(name, MOST_TABLES, same=same, either=either)
+    complete = whole_chain and top.problems.count == before
+    if not tables and complete:
         top.problem(name, "is missing", hint)
-    return top.tables(name, MOST_TABLES)
+    return tables, complete
 
 
-def _boxes(top: Table) -> tuple[Box, ...]:
+def _boxes(top: Table, whole_chain: bool) -> tuple[tuple[Box, ...], bool]:
+    """The boxes, and whether these are all."""
     boxes: list[Box] = []
-    for table in _some(top, "box", "a [[box]] for each stage box, and for the desk's local inputs"):
+    hint = "a [[box]] for each stage box, and for the desk's local inputs"
+    tables, complete = _some(top, "box", hint, whole_chain, same="name")
+    for table in tables:
+        how_many = _or_a_name("how many inputs it has", table, tables) if whole_chain else ""
         name = table.read("name", text(40), None, required="the box's name as the input list has it")
         pad_given = "pad" in table.raw
         box = Box(
             name=name or "",
-            sockets=table.read("sockets", whole(1, MOST_SOCKETS), MOST_SOCKETS, required="how many inputs it has"),
+            sockets=table.read("sockets", whole(1, MOST_SOCKETS), MOST_SOCKETS, required=how_many),
             gain=table.range("gain", None),
             # An unreadable pad is a pad: the list's pads are not to be told as well.
             pad=table.read("pad", number(1, 60), 20.0 if pad_given else None),
@@ -125,17 +140,29 @@ def _boxes(top: Table) -> tuple[Box, ...]:
         table.done()
         if name is not None and _is_new(table, name, boxes, "box"):
             boxes.append(box)
-    return tuple(boxes)
+    return tuple(boxes), complete and bool(boxes) and len(boxes) == len(tables)
 
 
-def _links(top: Table, rate: int | None) -> tuple[Link, ...]:
+def _or_a_name(hint: str, table: Table, tables: Sequence[Table]) -> str:
+    """A hint, and a house's name that may have been meant: to change what the house has takes its very name."""
+    if table.rank == max(one.rank for one in tables) or not isinstance(table.raw.get("name"), str):
+        return hint
+    farther = [str(one.raw.get("name")) for one in tables if one.rank > table.rank or len(one.layers) > 1]
+    near = nearest(table.raw["name"], farther)
+    return f"{hint}; or {near}" if near.startswith("did you mean") else hint
+
+
+def _links(top: Table, rate: int | None, whole_chain: bool) -> tuple[tuple[Link, ...], bool]:
+    """The links, and whether these are all."""
     links: list[Link] = []
     next_track = 1
     taken: list[tuple[int, int, str]] = []
-    for table in _some(top, "link", "a [[link]] for each connection to the recorder"):
+    hint = "a [[link]] for each connection to the recorder"
+    tables, complete = _some(top, "link", hint, whole_chain, same="name", either=("slots", "standard"))
+    for table in tables:
         before = table.problems.count
         name = table.read("name", text(40), None, required="the link's name")
-        slots = _slot_count(table, rate)
+        slots = _slot_count(table, rate, whole_chain)
         first = table.read("first_track", whole(1, MOST_TRACKS), next_track)
         table.done()
         next_track = first + slots
@@ -147,7 +174,7 @@ def _links(top: Table, rate: int | None) -> tuple[Link, ...]:
             links.append(Link(name=name, slots=slots, first_track=first))
             if table.problems.count == before:
                 taken.append((first, next_track - 1, name))
-    return tuple(links)
+    return tuple(links), complete and bool(links) and len(links) == len(tables)
 
 
 def _is_new(table: Table, name: str, named: Iterable[Box] | Iterable[Link], what: str) -> bool:
@@ -160,12 +187,12 @@ def _is_new(table: Table, name: str, named: Iterable[Box] | Iterable[Link], what
     return True
 
 
-def _slot_count(table: Table, rate: int | None) -> int:
+def _slot_count(table: Table, rate: int | None, whole_chain: bool) -> int:
     standard = table.read("standard", choice(tuple(STANDARDS)), None)
     slots = table.read("slots", whole(1, MOST_SOCKETS), None)
     if "slots" in table.raw and "standard" in table.raw:
         table.problem("standard", "stands beside slots", "one of the two")
-    elif "slots" not in table.raw and "standard" not in table.raw:
+    elif "slots" not in table.raw and "standard" not in table.raw and whole_chain:
         table.problem("slots", "is missing", 'the number of slots, or standard = "AES10-64"')
     if slots is not None or standard is None:
         return slots or MOST_SOCKETS
@@ -211,7 +238,7 @@ def _feed(
     if slots is not None and len(set(slots)) < len(slots):
         repeated = [number for number, times in Counter(slots).items() if times > 1]
         stand = "stands" if len(repeated) == 1 else "stand"
-        table.problem("slots", f"{_numbered('slot', repeated)} {stand} twice", "each slot records one source")
+        table.problem("slots", f"{numbered('slot', repeated)} {stand} twice", "each slot records one source")
     if sources is not None and slots is not None and len(sources) != len(slots):
         message = f"{_count(len(sources), what)} cannot go onto {_count(len(slots), 'slot')}"
         table.problem("slots", message, f"as many slots as {what}s")
@@ -236,28 +263,8 @@ def _within(table: Table, key: str, numbers: tuple[int, ...], high: int, what: s
     beyond = [number for number in numbers if number > high]
     if beyond:
         verb = "is" if len(set(beyond)) == 1 else "are"
-        message = f"{_numbered(key[:-1], beyond)} {verb} beyond {what} {shown(name)}"
+        message = f"{numbered(key[:-1], beyond)} {verb} beyond {what} {shown(name)}"
         table.problem(key, message, f"it has {key} {span(1, high)}")
-
-
-def _claim(table: Table, feed: Feed, fed: dict[Slot, str]) -> None:
-    """Take the feed's slots; told where another feed has them already."""
-    clashes: dict[str, list[int]] = {}
-    for slot_number in feed.slots:
-        slot = Slot(feed.link, slot_number)
-        if slot in fed:
-            clashes.setdefault(fed[slot], []).append(slot_number)
-        else:
-            fed[slot] = table.path
-    for other, numbers in clashes.items():
-        verb = "is" if len(numbers) == 1 else "are"
-        message = f"{_numbered('slot', numbers)} of link {shown(feed.link)} {verb} already fed by {other}"
-        table.problem("slots", message, "each slot records one source")
-
-
-def _numbered(what: str, numbers: Iterable[int]) -> str:
-    different = sorted(set(numbers))
-    return f"{what}{'s' if len(different) > 1 else ''} {ranges(different)}"
 
 
 def _count(number: int, what: str) -> str:

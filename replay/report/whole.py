@@ -37,7 +37,7 @@ def protect(report: Report, target: Path) -> None:
     show = report.show
     place = _resolved(target)
     take = _resolved(show.take.folder)
-    kept = {_resolved(show.patch.path), _resolved(show.patch.inputs_path)}
+    kept = {_resolved(path) for path in show.patch.files}
     kept |= {_resolved(segment.file.path) for track in show.take.tracks for segment in track.segments}
     if place in kept:
         raise OutputError(_problem(target, "is part of the show and is never written over", "give another name"))
