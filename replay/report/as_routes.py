@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 
-from replay.ear import NOTHING_SAID, Ear
 from replay.mapping.model import MappingResult
 from replay.patch.model import Patch, Slot, Socket
 from replay.patch.routes import Route, Routes
@@ -50,14 +49,12 @@ def text(
     *,
     medium: Medium | None,
     mapping: MappingResult | None = None,
-    ear: Ear = NOTHING_SAID,
     cells: int = 80,
     colour: bool = False,
 ) -> str:
     """The whole list as text that ends with a line end; no line is wider than `cells` (60 at the least).
 
-    `mapping` is what a check of the newest take said of every channel's source, where one is kept; `ear` what was
-    answered by ear about that take.
+    `mapping` is what a check of the newest take said of every channel's source, where one is kept.
     """
     cells = max(cells, 60)
     ink = Ink(colour)
@@ -70,8 +67,8 @@ def text(
     ]
     sections = [
         top,
-        _table(patch, routes, mapping, ear, cells, ink),
-        _judged(mapping, ear, cells),
+        _table(patch, routes, mapping, cells, ink),
+        _judged(mapping, cells),
         _not_recorded(patch, routes, cells, ink),
         _told(patch, routes, cells, ink),
         _free(patch, routes, cells, ink),
@@ -89,10 +86,9 @@ def _houses(patch: Patch, cells: int) -> list[str]:
     return lines
 
 
-def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, ear: Ear, cells: int, ink: Ink) -> list[str]:
+def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, cells: int, ink: Ink) -> list[str]:
     heads: tuple[str, ...] = ("ch", "name", "socket", "recorded", "slot", "track", "return")
-    ticked = mapping is not None or bool(ear.answers)
-    if ticked:
+    if mapping is not None:
         heads = (*heads, "heard")
     rows = []
     for channel in patch.channels:
@@ -106,7 +102,7 @@ def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, ear: Ear
                 ", ".join(phrases.slot_name(patch, slot) for slot in route.slots),
                 ", ".join(str(routes.track_of(slot)) for slot in route.slots),
                 _return(patch, route.playback),
-                *([_heard(mapping, ear, channel.number)] if ticked else []),
+                *([] if mapping is None else [_heard(mapping, channel.number)]),
             )
         )
     sizes = [max(width(row[column]) for row in [heads, *rows]) for column in range(len(heads))]
@@ -120,28 +116,23 @@ def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, ear: Ear
     return [ink("strong", lines[0]), *lines[1:]]
 
 
-def _heard(mapping: MappingResult | None, ear: Ear, channel: int) -> str:
+def _heard(mapping: MappingResult, channel: int) -> str:
     """A tick in words: with or without colour, on any terminal."""
-    found = mapping.channels.get(channel) if mapping is not None else None
-    answer = ear.answers.get(channel)
-    if found is None and answer is None:
+    found = mapping.channels.get(channel)
+    if found is None:
         return ""
-    word = phrases.heard(found.status if found is not None else "unknown", ear.says(channel))
-    if answer is not None and answer.is_channel is not None:
-        return f"{word}, is {answer.is_channel}"
-    return word + (f", track {found.found_on}" if found is not None and found.found_on is not None else "")
+    where = f", track {found.found_on}" if found.found_on is not None else ""
+    return phrases.HEARD[found.status] + where
 
 
-def _judged(mapping: MappingResult | None, ear: Ear, cells: int) -> list[str]:
-    if mapping is None and not ear.answers:
+def _judged(mapping: MappingResult | None, cells: int) -> list[str]:
+    if mapping is None:
         return []
-    told = (
+    return wrap(
         "heard: yes where the sound of the take confirms it, name where only the track's name does, NO where the "
-        "source was heard elsewhere, - where it could not be judged."
+        "source was heard elsewhere, - where it could not be judged.",
+        cells,
     )
-    if ear.answers:
-        told += f" {phrases.BY_EAR} {phrases.by_ear(ear)}"
-    return wrap(told, cells)
 
 
 def _return(patch: Patch, playback: Slot | str) -> str:
