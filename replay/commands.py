@@ -7,11 +7,15 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from replay.errors import CallError, OutputError, Place, Problem
 from replay.terminal import Progress, cells, hush, say, takes_colour
 from replay.text import harmless, size
+
+if TYPE_CHECKING:
+    from replay.ear import Ear
+    from replay.patch.model import Patch
 
 NO_FAULT, FAULT, NOT_ANSWERED, INTERRUPTED = 0, 1, 2, 130
 """Exit statuses: no fault, at least one fault, it could not be answered, interrupted."""
@@ -119,6 +123,7 @@ def routes(show: str) -> int:
     with contextlib.suppress(OSError):
         medium = as_routes.Medium(str(patch.folder), shutil.disk_usage(patch.folder).free)
     mapping = None
+    ear = _said_by_ear(patch)
     if results_folder().is_dir():
         # Only where an earlier check may have left something is what reads it loaded.
         from replay.mapped import kept_mapping
@@ -130,11 +135,31 @@ def routes(show: str) -> int:
             work_out(patch),
             medium=medium,
             mapping=mapping,
+            ear=ear,
             cells=cells(),
             colour=takes_colour(),
         )
     )
     return NO_FAULT
+
+
+def _said_by_ear(patch: Patch) -> Ear:
+    """What was answered by ear about the take that a check would choose; nothing where there is none."""
+    from replay.confirm import answers
+    from replay.ear import NOTHING_SAID
+
+    if not (patch.folder / answers.NAME).exists():
+        return NOTHING_SAID
+    from replay.confirm.holding import ear_of
+    from replay.errors import TakeError
+    from replay.opening import find_take
+    from replay.patch.routes import routes as work_out
+
+    ways = work_out(patch)
+    try:
+        return ear_of(patch, ways, find_take(patch, ways))
+    except TakeError:
+        return NOTHING_SAID
 
 
 def explain(code: str | None) -> int:

@@ -1,4 +1,5 @@
-"""Patch and evidence joined: what the sound of a take says of its patch, now or as kept from an earlier check."""
+"""Patch and evidence joined: what the sound of a take says of its patch, now or as kept from an earlier check, and what
+the engineer's ears say."""
 
 from __future__ import annotations
 
@@ -7,8 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from replay.desk.model import Show
+from replay.ear import Ear
 from replay.errors import ReplayError
 from replay.evidence import kept as kept_evidence
+from replay.mapping.by_ear import with_ears
 from replay.mapping.judge import judge
 from replay.mapping.model import MappingResult
 from replay.meters import kept
@@ -32,6 +35,16 @@ def mapped(show: Show, known: kept.Known, store: Store | None, fresh: bool) -> S
         replace(view, mapping=result.channels.get(view.channel.number, view.mapping)) for view in show.channels
     )
     return replace(show, evidence=evidence, mapping=result, channels=views)
+
+
+def by_ear(show: Show, ear: Ear) -> Show:
+    """The show with what the engineer's ears say of the patch."""
+    own = {
+        view.channel.number: view.track.track.number
+        for view in show.channels
+        if view.track is not None and view.playback in show.routes.of(view.channel.number).slots
+    }
+    return replace(show, ear=ear, mapping=with_ears(show.mapping, ear.answers, own))
 
 
 def kept_mapping(patch: Patch, *, kept_in: Path | None = None, now: float | None = None) -> MappingResult | None:

@@ -14,6 +14,7 @@ from replay.checks.result import Report
 from replay.checks.settle import settle
 from replay.checks.verdict import report
 from replay.compiled import is_kept
+from replay.confirm.holding import ear_of
 from replay.desk.bus import sum_peaks
 from replay.desk.views import simulate
 from replay.errors import CallError, PatchError, Problem
@@ -21,7 +22,7 @@ from replay.evidence.gain_moves import own_moves
 from replay.evidence.signs import Signs
 from replay.evidence.signs import known as known_signs
 from replay.ident.read import returns_heard
-from replay.mapped import mapped
+from replay.mapped import by_ear, mapped
 from replay.meters import kept
 from replay.meters.history import DamagedError
 from replay.meters.store import Store, default_folder
@@ -172,7 +173,7 @@ def _answer(
         views = tuple(replace(view, advice=None, expected_peak_dbtp=None) for view in simulated.channels)
         simulated = replace(simulated, returns_heard=heard, channels=views)
     else:
-        simulated = mapped(simulated, known, store, fresh)
+        simulated = by_ear(mapped(simulated, known, store, fresh), ear_of(patch, ways, found))
     return report(simulated, settle(find_all(simulated)))
 
 

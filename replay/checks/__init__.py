@@ -50,6 +50,7 @@ from replay.checks import (
     shared_socket,
     shifted,
     silent,
+    stale_confirmation,
     still_recording,
     swapped,
     thump,
@@ -60,7 +61,10 @@ from replay.checks import (
     unexpected_signal,
     unfed_channel,
     unlikely_source,
+    unread_confirmation,
     unreadable,
+    wrong_by_ear,
+    wrong_return,
     wrong_speed,
 )
 from replay.checks.finding import Finding
@@ -88,6 +92,7 @@ CHECKS: tuple[Check, ...] = (
     swapped,
     shifted,
     moved_block,
+    wrong_by_ear,
     name_mismatch,
     duplicate,
     unlikely_source,
@@ -97,8 +102,11 @@ CHECKS: tuple[Check, ...] = (
     unexpected_signal,
     not_recorded,
     return_mismatch,
+    wrong_return,
     shared_socket,
     unfed_channel,
+    stale_confirmation,
+    unread_confirmation,
     # What is dead?
     silent,
     noise_only,
@@ -134,7 +142,7 @@ CHECKS: tuple[Check, ...] = (
 LIMITS: Mapping[str, Limit] = {name: limit for check in CHECKS for name, limit in check.LIMITS.items()}
 
 
-OF_IDENT: tuple[Check, ...] = (unreadable, truncated, empty_file, segment_missing, rate_mismatch, return_mismatch)
+OF_IDENT: tuple[Check, ...] = (unreadable, truncated, empty_file, segment_missing, rate_mismatch, wrong_return)
 """What is asked of a recorded-back ident take: its bursts are no music, and most of every track is rightly silent."""
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from replay.checks import words
+from replay.checks import by_ear, words
 from replay.checks.finding import Finding
 from replay.checks.limit import Limit
 from replay.checks.place import channel_name, of_channels, source_name
 from replay.desk.model import Show
+from replay.mapping.by_ear import Voices, voices
 from replay.mapping.model import Misplacement
 from replay.text import ranges
 
@@ -24,23 +25,38 @@ _SAYS = {
 
 
 def finding(show: Show, code: str, one: Misplacement, message: str, action: str) -> Finding:
-    """A finding about a misplacement: a fault where the line check proves it or two kinds of evidence agree."""
-    sure = one.proven or len(one.agreeing) >= 2
+    """A finding about a misplacement: a fault where the line check proves it, two kinds of evidence agree, or the
+    engineer's ears say so too; but a warning where they say otherwise, with both told."""
+    heard = voices(one, show.ear.answers, show.tracks_of_channels())
+    sure = (one.proven or len(one.agreeing) >= 2 or bool(heard.agree)) and not heard.deny
+    said = [show.ear.answers[number] for number in heard.deny]
+    against = [
+        f"{by_ear.you_said(answer)} of {channel_name(show.view(answer.channel))} that {by_ear.what(show, answer)}."
+        for answer in said
+    ]
+    if not one.agreeing:
+        against += [text for number in one.channels if (text := by_ear.sound_says(show.view(number)))]
     return Finding(
         code=code,
         severity="fault" if sure else "warning",
         confidence="certain" if sure else "likely",
-        message=f"{message}; {why(one)}.",
+        message=" ".join([f"{message}; {why(show, one, heard)}.", *against]),
         action=action,
-        amount=round(one.margin, 1),
-        unit="log odds",
+        amount=None if one.margin is None else round(one.margin, 1),
+        unit="" if one.margin is None else "log odds",
         **of_channels(show, one.channels),
     )
 
 
-def why(one: Misplacement) -> str:
+def why(show: Show, one: Misplacement, heard: Voices) -> str:
     """Which evidence says so."""
-    kinds = [_SAYS[kind] for kind in one.agreeing] or ["all evidence taken together"]
+    kinds = [_SAYS.get(kind, f"the {kind}") for kind in one.agreeing]
+    if heard.agree:
+        date = by_ear.on(show.ear.answers[number] for number in heard.agree)
+        if not kinds:
+            return f"you said so by ear {date}".rstrip()
+        kinds.append(f"your ears ({date})" if date else "your ears")
+    kinds = kinds or ["all evidence taken together"]
     agree = " agree" if len(kinds) > 1 else f" say{'' if kinds[0].endswith(('s', 'r')) else 's'} so"
     return words.listed(kinds) + agree
 

@@ -10,8 +10,8 @@ Why it matters before a show
 
 How it is told
     Names are compared with the trade's abbreviations (kick or BD, snr, OH, vox, gtr, bv, L and R, top and bottom). A
-    warning where a name fits another channel; a note where the sound itself confirms the channel, so that only the
-    label is old; one note for a take whose names say nothing or fit another show.
+    warning where a name fits another channel; a note where the sound itself or your ears confirm the channel, so that
+    only the label is old; one note for a take whose names say nothing or fit another show.
 
 What can fool it
     House abbreviations that nobody else uses.
@@ -30,6 +30,7 @@ from replay.checks.limit import Limit
 from replay.checks.misplaced import sources
 from replay.checks.place import channel_name, nowhere, of_channels
 from replay.desk.model import Show
+from replay.ear import RIGHT
 from replay.text import harmless
 
 CODE = "name-mismatch"
@@ -50,6 +51,9 @@ def check(show: Show) -> Iterator[Finding]:
             **nowhere(),
         )
     for one in mapping.by_names:
+        if all(show.ear.says(number) == RIGHT for number in one.channels):
+            # Ears said of every one that it is what the list says: only the labels are old.
+            continue
         yield Finding(
             code=CODE,
             severity="warning",
@@ -59,11 +63,13 @@ def check(show: Show) -> Iterator[Finding]:
             action="Listen to these tracks, then correct the recorder's labels or the input list.",
             **of_channels(show, one.channels),
         )
-    heard = [one for one in mapping.misnamed if show.view(one[1]).mapping.status == "heard"]
+    heard = [
+        one for one in mapping.misnamed if show.view(one[1]).mapping.status == "heard" or show.ear.says(one[1]) == RIGHT
+    ]
     others = [one for one in mapping.misnamed if one not in heard]
     for some, severity, end in (
         (others, "warning", "the sound neither confirms nor contradicts it."),
-        (heard, "note", "but they sound as the input list has it: only the labels are old."),
+        (heard, "note", "but they are what the input list has, by sound or by ear: only the labels are old."),
     ):
         if some:
             parts = [

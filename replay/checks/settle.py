@@ -105,6 +105,10 @@ SWALLOWS = (
     Rule("moved-block", "silent", "channel"),
     Rule("moved-block", "noise-only", "channel"),
     Rule("moved-block", "unexpected-signal", "channel"),
+    # Ears that called a channel wrong explain what is odd about it; the sentence tells of a crossed return.
+    Rule("wrong-by-ear", "name-mismatch", "channel"),
+    Rule("wrong-by-ear", "unlikely-source", "channel"),
+    Rule("wrong-by-ear", "return-mismatch", "channel"),
     Rule("duplicate", "unlikely-source", "channel"),
     Rule("duplicate", "name-mismatch", "channel"),
     Rule("silent", "unlikely-source", "channel"),

@@ -11,10 +11,14 @@ How it is told
     All evidence together explains an exchange better than the patch as it stands: the order of the line check, what the
     tracks sound like in the moments when they stand out, who is silent, which tracks belong together, and names. A
     fault where the line check proves it or two kinds of evidence agree, else a warning. Names alone are never enough.
+    What you answered in `replay confirm` counts more than all of it: two channels that you said are each other are an
+    exchange, a fault, whatever the sound says; and one that you called right makes what the sound says a warning. Where
+    ears and sound disagree, both are told, with the date of your answer.
 
 What can fool it
     Two sources of one kind (two guitars, two voices) sound alike: without a line check their exchange is not seen. A
-    line check that jumps about says nothing about single channels.
+    line check that jumps about says nothing about single channels. A slip of a finger in `confirm`: `replay confirm
+    SHOW 7 --again` asks once more.
 
 What to do
     Exchange the plugs, or correct the input list if the stage is right; then record a few seconds and check again.

@@ -8,7 +8,8 @@ Why it matters before a show
 
 How it is told
     Band energies, crest, attack, steadiness and pitch in eight moments outside the line check, against what a kind
-    usually sounds like. Only gross contradictions are told, as a note, and only where no exchange explains them.
+    usually sounds like. Only gross contradictions are told, as a note, and only where no exchange explains them and you
+    have not confirmed the channel by ear.
 
 What can fool it
     Unusual instruments, effects, and a source that hardly played while its neighbours were loud.
@@ -25,6 +26,7 @@ from replay.checks.finding import Finding
 from replay.checks.limit import Limit
 from replay.checks.place import of_channels
 from replay.desk.model import Show
+from replay.ear import RIGHT
 
 CODE = "unlikely-source"
 TITLE = "sounds like another kind of source"
@@ -34,7 +36,7 @@ LIMITS: Mapping[str, Limit] = {}
 def check(show: Show) -> Iterator[Finding]:
     for number, family in show.mapping.unlikely.items():
         view = show.view(number)
-        if view.channel.use == "off":
+        if view.channel.use == "off" or show.ear.says(number) == RIGHT:
             continue
         yield Finding(
             code=CODE,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from replay.ear import NOTHING_SAID, Ear
 from replay.evidence.gain_moves import GainMove
 from replay.evidence.model import NOTHING, Evidence
 from replay.evidence.timecode import Timecode
@@ -163,7 +164,8 @@ class Show:
     `returns_heard` is set for a recorded-back ident take only: by track number, the track numbers whose bursts are on
     it.
     `timecode` are the tracks that carry some, `gain_moves` all steps of gain, both by track number.
-    `evidence` is what the sound itself says, `mapping` what that says of the patch.
+    `evidence` is what the sound itself says, `mapping` what that and the engineer's ears say of the patch, `ear` what
+    the engineer answered by ear about this take.
     """
 
     patch: Patch
@@ -182,6 +184,7 @@ class Show:
     mapping: MappingResult = NOT_JUDGED
     timecode: Mapping[int, Timecode] = field(default_factory=dict)
     gain_moves: Mapping[int, tuple[GainMove, ...]] = field(default_factory=dict)
+    ear: Ear = NOTHING_SAID
 
     def view(self, channel: int) -> ChannelView:
         """The view of a channel by number; KeyError if there is none."""
@@ -189,6 +192,10 @@ class Show:
             if view.channel.number == channel:
                 return view
         raise KeyError(channel)
+
+    def tracks_of_channels(self) -> dict[int, int]:
+        """By channel number the number of the track that feeds it."""
+        return {view.channel.number: view.track.track.number for view in self.channels if view.track is not None}
 
     def limit(self, name: str) -> float:
         """A check's limit in force."""

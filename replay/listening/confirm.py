@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from replay.commands import NO_FAULT
 from replay.confirm import answers as kept
-from replay.confirm.answers import RIGHT, UNSURE, WRONG, Answer
+from replay.confirm.fingerprint import Fingerprint, fingerprint, name_of
+from replay.confirm.holding import channels_now, holding
+from replay.ear import ANSWERS, RIGHT, UNSURE, WRONG, Answer, Ear, rings
 from replay.errors import CallError
 from replay.listening.hear import device_rate, energies, sounding
 from replay.listening.words import ON_HEADPHONES
@@ -41,33 +43,36 @@ def confirm(show: str, *, channels: list[int], take: str | None, device: str | N
 
     opened = open_show(show, take)
     answers = kept.read(opened.patch.folder)
-    stamp = kept.fingerprint(opened.take)
+    stamp = fingerprint(opened.take)
     found = devices.find(device, OUTPUTS)
     wanted = _wanted(opened, channels)
-    stale = [number for number, answer in answers.items() if answer.fingerprint != stamp]
-    done = [] if again else [c.number for c in wanted if c.number in answers and c.number not in stale]
+    ear = _holding(answers, opened, stamp)
+    stale = [one.answer.channel for one in ear.stale]
+    done = [] if again else [channel.number for channel in wanted if channel.number in ear.answers]
     say("\n".join([*ON_HEADPHONES, f"Device  {found.shown}"]) + "\n")
     if stale:
-        say(f"About another take, and asked again: channel{_s(stale)} {ranges(stale)}.\n")
+        say(f"The take or the patch has changed since, and asked again: channel{_s(stale)} {ranges(stale)}.\n")
     if done:
         say(f"Answered already: channel{_s(done)} {ranges(done)} (--again asks once more).\n")
     todo = [channel for channel in wanted if channel.number not in done]
-    if todo:
-        histories = energies(opened, [track.number for track in opened.take.tracks])
-        try:
-            for place, channel in enumerate(todo, start=1):
-                say(f"\n{place} of {len(todo)}  channel {channel.number} {harmless(channel.name, 60)}")
-                answer = _ask(opened, channel, histories, found)
-                if answer is None:
-                    break
-                if answer[0]:
-                    answers[channel.number] = _dated(answer, opened, channel, stamp)
-                    kept.write(opened.patch.folder, answers)
-        finally:
-            _sum_up(opened, answers, stamp)
-    else:
-        _sum_up(opened, answers, stamp)
+    try:
+        histories = energies(opened, [track.number for track in opened.take.tracks]) if todo else {}
+        for place, channel in enumerate(todo, start=1):
+            say(f"\n{place} of {len(todo)}  channel {channel.number} {harmless(channel.name, 60)}")
+            answer = _ask(opened, channel, histories, found)
+            if answer is None:
+                break
+            if answer[0]:
+                answers = kept.with_answer(answers, _dated(answer, opened, channel, stamp))
+                kept.write(opened.patch.folder, answers)
+    finally:
+        _sum_up(opened, _holding(answers, opened, stamp))
     return NO_FAULT
+
+
+def _holding(answers: Iterable[Answer], opened: Opened, stamp: Fingerprint) -> Ear:
+    now = channels_now(opened.patch, opened.ways, opened.take)
+    return holding(answers, stamp, name_of(opened.take), now)
 
 
 def _wanted(opened: Opened, numbers: list[int]) -> list[Channel]:
@@ -105,7 +110,7 @@ def _ask(
             return ("", "")
         if key in _BY_KEY:
             say(_BY_KEY[key] + "\n")
-            return (_BY_KEY[key], _what_is_it(opened) if key == "w" else "")
+            return (_BY_KEY[key], _what_is_it(opened, channel) if key == "w" else "")
 
 
 def _key(opened: Opened, channel: Channel, start_s: float, found: Device) -> str:
@@ -142,43 +147,58 @@ def _key(opened: Opened, channel: Channel, start_s: float, found: Device) -> str
         line.clear()
 
 
-def _what_is_it(opened: Opened) -> str:
-    """What is heard instead: a channel's number, words, or nothing."""
-    say("What is it? A channel's number, or words; Enter if you cannot tell: ")
-    told = harmless(sys.stdin.readline().strip())
-    if told.isascii() and told.isdecimal():
-        numbers = {channel.number: channel.name for channel in opened.patch.channels}
-        if int(told[:6]) in numbers:
-            say(f"So it is channel {int(told)} {harmless(numbers[int(told)], 60)}.\n")
-            return str(int(told))
-    return told
+def _what_is_it(opened: Opened, asked: Channel) -> str:
+    """What is heard instead: a channel's number, words, or nothing. A channel's whole name is as good as its number."""
+    while True:
+        say("What is it? A channel's number, or words; Enter if you cannot tell: ")
+        told = harmless(sys.stdin.readline().strip())
+        names = {channel.number: channel.name for channel in opened.patch.channels}
+        if told.isascii() and told.isdecimal():
+            meant = [int(told[:6])] if int(told[:6]) in names else []
+        else:
+            meant = [number for number, name in names.items() if name.strip().casefold() == told.casefold()]
+        if meant == [asked.number]:
+            say(f"Channel {asked.number} is the one that is wrong.\n")
+            continue
+        if len(meant) != 1:
+            return told
+        say(f"So it is channel {meant[0]} {harmless(names[meant[0]], 60)}.\n")
+        return str(meant[0])
 
 
-def _dated(answer: tuple[str, str], opened: Opened, channel: Channel, stamp: str) -> Answer:
+def _dated(answer: tuple[str, str], opened: Opened, channel: Channel, stamp: Fingerprint) -> Answer:
+    track = opened.track_of(channel)
+    assert track is not None
     return Answer(
         channel=channel.number,
         name=channel.name,
         answer=answer[0],
         is_really=answer[1],
         date=datetime.datetime.now().astimezone().isoformat(timespec="seconds"),
-        take=harmless(opened.take.folder.name),
-        fingerprint=stamp,
+        take=name_of(opened.take),
+        fingerprint=stamp.take,
+        track=track.number,
+        track_fingerprint=stamp.tracks[track.number],
     )
 
 
-def _sum_up(opened: Opened, answers: Mapping[int, Answer], stamp: str) -> None:
-    current = {number: answer for number, answer in answers.items() if answer.fingerprint == stamp}
-    counts = [f"{sum(a.answer == one for a in current.values())} {one}" for one in kept.ANSWERS]
+def _sum_up(opened: Opened, ear: Ear) -> None:
+    answers = ear.answers
+    counts = [f"{sum(one.answer == kind for one in answers.values())} {kind}" for kind in ANSWERS]
     path = harmless(str(opened.patch.folder / kept.NAME), 4096)
-    lines = ["", f"{', '.join(counts)}." + (f" Kept in {path}." if answers else " Nothing was kept.")]
-    exchanged = kept.exchanges(current)
-    lines += [f"Channels {a} and {b} are each other: exchange their returns." for a, b in exchanged]
-    both = {number for pair in exchanged for number in pair}
-    for number, answer in sorted(current.items()):
-        if answer.answer == WRONG and number not in both:
-            what = harmless(answer.is_really, 80)
-            what = f"channel {what}" if what.isdecimal() else what
+    lines = ["", f"{', '.join(counts)}." + (f" Kept in {path}." if answers else "")]
+    exchanged = rings(answers)
+    for ring in exchanged:
+        who = f"{', '.join(map(str, ring[:-1]))} and {ring[-1]}"
+        how = "are each other" if len(ring) == 2 else "are exchanged in a ring"
+        lines.append(f"Channels {who} {how}: exchange the plugs, or take the list that check --corrected writes.")
+    told = {number for ring in exchanged for number in ring}
+    for number, answer in answers.items():
+        if answer.answer == WRONG and number not in told:
+            what = f"channel {answer.is_channel}" if answer.is_channel else harmless(answer.is_really, 80)
             lines.append(f"Channel {number} {harmless(answer.name, 60)} is wrong{': it is ' + what if what else ''}.")
+    if answers:
+        lines.append("replay check says what follows from it.")
     say("\n".join(lines) + "\n")
 
 

@@ -26,14 +26,15 @@ class Misplacement:
     """One thing that went wrong in the wiring, in its own words: `shape` (SHAPES), `channels` whose sources lie
     elsewhere, `sources` (channel -> track that holds its source, None where it was not recorded), `by` how many
     slots (shifts), `gains` by kind of evidence (natural logarithms of odds against 'as patched'), `margin` what is
-    left after the price of the hypothesis, `proven` whether the line check alone proves it."""
+    left after the price of the hypothesis, `proven` whether the line check alone proves it. What only the engineer's
+    ears tell has no gains and no margin (None), and is proven."""
 
     shape: str
     channels: tuple[int, ...]
     sources: Mapping[int, int | None]
     by: int
     gains: Mapping[str, float]
-    margin: float
+    margin: float | None
     proven: bool
 
     @property

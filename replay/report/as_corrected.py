@@ -2,7 +2,8 @@
 
 A channel whose source was heard on another track gets the socket that this track records, with what belongs to the
 socket: gain, pad and phantom. A source that was found on no track keeps its line without a socket. Each changed line
-says in its note what stood there before; the rest is the patch's list as it was understood, as CSV.
+says in its note what stood there before; the rest is the patch's list as it was understood, as CSV. What the sound says
+and the engineer's ears deny is left as it was.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from replay.ear import rings
+from replay.mapping.by_ear import corrections
 from replay.patch.model import Channel, Slot, Socket
 from replay.report import whole
 from replay.text import harmless
@@ -43,7 +46,8 @@ def write(report: Report, target: str) -> None:
 def text(report: Report) -> str:
     """The list as CSV with a line for every channel."""
     show = report.show
-    moved = {number: track for one in show.mapping.misplaced for number, track in one.sources.items()}
+    moved = corrections(show.mapping, show.ear.answers, show.tracks_of_channels())
+    crossed = _crossed(show)
     out = io.StringIO()
     writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\n")
     writer.writeheader()
@@ -52,6 +56,10 @@ def text(report: Report) -> str:
         note = channel.note
         if channel.number in moved:
             settled, was = _moved(show, channel, moved[channel.number])
+            note = f"{note}; {was}" if note else was
+        elif channel.number in crossed:
+            was = f"returned from {_return(show, crossed[channel.number])}, another channel's by ear"
+            settled = replace(channel, playback=show.routes.of(channel.number).slots[0])
             note = f"{note}; {was}" if note else was
         writer.writerow(_row(show, settled, note))
     return out.getvalue()
@@ -71,6 +79,18 @@ def _moved(show: Show, channel: Channel, track: int | None) -> tuple[Channel, st
         replace(channel, socket=socket, gain=owner.gain, pad=owner.pad, phantom=owner.phantom, input=channel.input),
         f"{before}, heard on track {track}",
     )
+
+
+def _crossed(show: Show) -> dict[int, Slot]:
+    """Channels that were said to be each other and that the patch itself has come back from each other's slots, with
+    the slots that they come back from: their plugs are right, and their returns are not."""
+    found = {}
+    for ring in rings(show.ear.answers):
+        for number in ring:
+            route = show.routes.of(number)
+            if route.slots and isinstance(route.playback, Slot) and route.playback not in route.slots:
+                found[number] = route.playback
+    return found
 
 
 def _row(show: Show, channel: Channel, note: str) -> dict[str, object]:

@@ -22,6 +22,7 @@ from replay.units import finite
 if TYPE_CHECKING:
     from replay.checks.result import Report
     from replay.desk.model import Advice
+    from replay.ear import Answer
 
 OPTION = "--csv"
 METAVAR = "DIR"
@@ -50,7 +51,7 @@ _CHANNELS = (
     *("state", "channel", "name", "kind", "use", "box", "socket", "link", "slot", "track"),
     *_LEVELS,
     *("clip_runs", "trim_db", "input_true_peak_dbtp", "headroom_db", "change_db", "was_gain_db", "new_gain_db"),
-    *("pad", "new_trim_db"),
+    *("pad", "new_trim_db", "mapping", "confirmed", "confirmed_as", "confirmed_on"),
 )
 _FINDINGS = (
     *("id", "code", "severity", "confidence", "channels", "tracks", "slots", "sockets", "start_s", "end_s"),
@@ -102,6 +103,8 @@ def channels(report: Report) -> Iterable[list[Cell]]:
             None if view.input is None else view.input.true_peak_dbtp,
             view.headroom_db,
             *_advised(advice),
+            view.mapping.status if report.show.mapping.judged and track is not None else None,
+            *_confirmed(report.show.ear.answers.get(channel.number)),
         ]
 
 
@@ -109,6 +112,14 @@ def _advised(advice: Advice | None) -> tuple[Cell, ...]:
     if advice is None:
         return (None,) * 5
     return (advice.gain_db, advice.was_db, advice.new_gain_db, advice.pad, advice.trim_db)
+
+
+def _confirmed(answer: Answer | None) -> tuple[Cell, ...]:
+    """What was said by ear: right, wrong or unsure; what it is instead; when."""
+    if answer is None:
+        return (None,) * 3
+    other = answer.is_channel
+    return (answer.answer, answer.is_really if other is None else f"channel {other}", answer.when)
 
 
 def findings(report: Report) -> Iterable[list[Cell]]:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from replay.checks.finding import Finding
     from replay.checks.result import Report
     from replay.desk.model import Advice, BusView, ChannelView, PairView
+    from replay.ear import Answer
     from replay.patch.model import Slot, Socket
 
 OPTION = "--json"
@@ -29,7 +30,7 @@ FOLDER = False
 STANDARD_OUTPUT = "-"
 
 FORMAT = "replay-check"
-VERSION = "1.0"
+VERSION = "1.1"
 
 _RECORDED = (
     "sample_peak_dbfs",
@@ -113,6 +114,7 @@ def _channel(report: Report, view: ChannelView) -> dict[str, Any]:
         "box": None if channel.socket is None else harmless(channel.socket.box),
         "socket": None if channel.socket is None else channel.socket.number,
         "mapping": _mapping(view),
+        "confirmed": _confirmed(report.show.ear.answers.get(channel.number)),
         "recorded": _recorded(view),
         "input": {
             "trim_db": _figure(channel.trim),
@@ -132,6 +134,17 @@ def _mapping(view: ChannelView) -> dict[str, Any]:
         "confidence": mapping.confidence,
         "evidence": [_sentence(sentence) for sentence in mapping.evidence],
         "found_on_track": mapping.found_on,
+    }
+
+
+def _confirmed(answer: Answer | None) -> dict[str, Any] | None:
+    if answer is None:
+        return None
+    return {
+        "answer": answer.answer,
+        "what_it_is": harmless(answer.is_really),
+        "is_channel": answer.is_channel,
+        "date": harmless(answer.date, 40),
     }
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 
+from replay.ear import NOTHING_SAID, Ear
 from replay.mapping.model import MappingResult
 from replay.patch.model import Patch, Slot, Socket
 from replay.patch.routes import Route, Routes
@@ -49,12 +50,14 @@ def text(
     *,
     medium: Medium | None,
     mapping: MappingResult | None = None,
+    ear: Ear = NOTHING_SAID,
     cells: int = 80,
     colour: bool = False,
 ) -> str:
     """The whole list as text that ends with a line end; no line is wider than `cells` (60 at the least).
 
-    `mapping` is what a check of the newest take said of every channel's source, where one is kept.
+    `mapping` is what a check of the newest take said of every channel's source, where one is kept; `ear` what was
+    answered by ear about that take.
     """
     cells = max(cells, 60)
     ink = Ink(colour)
@@ -67,8 +70,8 @@ def text(
     ]
     sections = [
         top,
-        _table(patch, routes, mapping, cells, ink),
-        _judged(mapping, cells),
+        _table(patch, routes, mapping, ear, cells, ink),
+        _judged(mapping, ear, cells),
         _not_recorded(patch, routes, cells, ink),
         _told(patch, routes, cells, ink),
         _free(patch, routes, cells, ink),
@@ -86,9 +89,10 @@ def _houses(patch: Patch, cells: int) -> list[str]:
     return lines
 
 
-def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, cells: int, ink: Ink) -> list[str]:
+def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, ear: Ear, cells: int, ink: Ink) -> list[str]:
     heads: tuple[str, ...] = ("ch", "name", "socket", "recorded", "slot", "track", "return")
-    if mapping is not None:
+    ticked = mapping is not None or bool(ear.answers)
+    if ticked:
         heads = (*heads, "heard")
     rows = []
     for channel in patch.channels:
@@ -102,7 +106,7 @@ def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, cells: i
                 ", ".join(phrases.slot_name(patch, slot) for slot in route.slots),
                 ", ".join(str(routes.track_of(slot)) for slot in route.slots),
                 _return(patch, route.playback),
-                *([] if mapping is None else [_heard(mapping, channel.number)]),
+                *([_heard(mapping, ear, channel.number)] if ticked else []),
             )
         )
     sizes = [max(width(row[column]) for row in [heads, *rows]) for column in range(len(heads))]
@@ -116,23 +120,28 @@ def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, cells: i
     return [ink("strong", lines[0]), *lines[1:]]
 
 
-def _heard(mapping: MappingResult, channel: int) -> str:
+def _heard(mapping: MappingResult | None, ear: Ear, channel: int) -> str:
     """A tick in words: with or without colour, on any terminal."""
-    found = mapping.channels.get(channel)
-    if found is None:
+    found = mapping.channels.get(channel) if mapping is not None else None
+    answer = ear.answers.get(channel)
+    if found is None and answer is None:
         return ""
-    where = f", track {found.found_on}" if found.found_on is not None else ""
-    return phrases.HEARD[found.status] + where
+    word = phrases.heard(found.status if found is not None else "unknown", ear.says(channel))
+    if answer is not None and answer.is_channel is not None:
+        return f"{word}, is {answer.is_channel}"
+    return word + (f", track {found.found_on}" if found is not None and found.found_on is not None else "")
 
 
-def _judged(mapping: MappingResult | None, cells: int) -> list[str]:
-    if mapping is None:
+def _judged(mapping: MappingResult | None, ear: Ear, cells: int) -> list[str]:
+    if mapping is None and not ear.answers:
         return []
-    return wrap(
+    told = (
         "heard: yes where the sound of the take confirms it, name where only the track's name does, NO where the "
-        "source was heard elsewhere, - where it could not be judged.",
-        cells,
+        "source was heard elsewhere, - where it could not be judged."
     )
+    if ear.answers:
+        told += f" {phrases.BY_EAR} {phrases.by_ear(ear)}"
+    return wrap(told, cells)
 
 
 def _return(patch: Patch, playback: Slot | str) -> str:

@@ -78,7 +78,7 @@ def _channels(report: Report, cells: int, ink: Ink) -> list[str]:
     if report.show.mapping.judged:
         legend.append(
             "heard: whether the sound itself says that the track is the channel's (yes, NO), its name only (name), or "
-            "nothing does (-)."
+            "nothing does (-)." + (f" {phrases.BY_EAR}" if report.show.ear.answers else "")
         )
     if "unjudged" in report.states.values():
         legend.append("?: nothing to judge in this take.")

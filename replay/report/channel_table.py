@@ -18,6 +18,7 @@ from replay.text import clock, harmless
 if TYPE_CHECKING:
     from replay.checks.result import Report
     from replay.desk.model import ChannelView, Levels
+    from replay.ear import Ear
 
 WIDE = 120
 """From this width on, all columns are shown."""
@@ -37,31 +38,35 @@ class _Figure:
     above: str
     below: str
     cells: int
-    show: Callable[[ChannelView], str]
+    show: Callable[[ChannelView, Ear], str]
     from_cells: int = 0
     judged: bool = False
 
 
-def _recorded(name: str) -> Callable[[ChannelView], str]:
-    return lambda view: phrases.level(_of(view.recorded, name))
+def _recorded(name: str) -> Callable[[ChannelView, Ear], str]:
+    return lambda view, ear: phrases.level(_of(view.recorded, name))
 
 
 def _of(levels: Levels | None, name: str) -> float | None:
     return None if levels is None else getattr(levels, name)
 
 
-def _lone(view: ChannelView) -> str:
+def _lone(view: ChannelView, ear: Ear) -> str:
     at = _of(view.recorded, "lone_peak_s")
     return "" if at is None else clock(at)
 
 
-def _active(view: ChannelView) -> str:
+def _active(view: ChannelView, ear: Ear) -> str:
     percent = _of(view.recorded, "active_percent")
     return "-" if percent is None else f"{percent:.0f}"
 
 
+def _heard(view: ChannelView, ear: Ear) -> str:
+    return phrases.heard(view.mapping.status, ear.says(view.channel.number))
+
+
 FIGURES = (
-    _Figure("heard", "", 5, lambda view: phrases.HEARD[view.mapping.status], judged=True),
+    _Figure("heard", "", 5, _heard, judged=True),
     _Figure("floor", "dBFS", 6, _recorded("noise_floor_dbfs"), from_cells=WIDE),
     _Figure("active", "%", 6, _active, from_cells=WIDE),
     _Figure("loud", "LUFS", 6, _recorded("integrated_lufs"), from_cells=WIDE),
@@ -69,7 +74,7 @@ FIGURES = (
     _Figure("peak", "dBTP", 6, _recorded("true_peak_dbtp")),
     _Figure("played", "dBTP", 6, _recorded("played_peak_dbtp")),
     _Figure("lone", "at", 7, _lone, from_cells=74),
-    _Figure("after", "trim", 6, lambda view: phrases.level(_of(view.input, "true_peak_dbtp")), from_cells=70),
+    _Figure("after", "trim", 6, lambda view, ear: phrases.level(_of(view.input, "true_peak_dbtp")), from_cells=70),
 )
 
 
@@ -101,7 +106,7 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
             title=harmless(view.channel.name),
             place=_place(view, socket),
             track="" if view.track is None else str(view.track.track.number),
-            levels=_levels(view, figures),
+            levels=_levels(view, figures, report.show.ear),
             change=_change(view),
         )
         table.append(ink(state, line[:mark]) + line[mark:])
@@ -131,12 +136,12 @@ def _place(view: ChannelView, cells: int) -> str:
     return fit(harmless(view.channel.socket.box), cells - width(number)) + number
 
 
-def _levels(view: ChannelView, figures: list[_Figure]) -> str:
+def _levels(view: ChannelView, figures: list[_Figure], ear: Ear) -> str:
     """The figures, or the reason why there are none in their place."""
     cells = sum(figure.cells + 1 for figure in figures)
     if view.recorded is None:
         return " " + fit(f" {phrases.why_no_level(view)}", cells - 1)
-    return "".join(f" {fit(figure.show(view), figure.cells, right=True)}" for figure in figures)
+    return "".join(f" {fit(figure.show(view, ear), figure.cells, right=True)}" for figure in figures)
 
 
 def _change(view: ChannelView) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from replay.ear import ANSWERS, RIGHT, WRONG, Ear
 from replay.text import clock, harmless, ranges
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def counts(report: Report) -> dict[str, int]:
     return {
         "channels": len(report.show.channels),
         **{state: states[state] for state in ("good", "look", "bad", "spare", "unjudged")},
+        "unconfirmed": len(not_confirmed(report)),
         "faults": severities["fault"],
         "warnings": severities["warning"],
         "notes": severities["note"],
@@ -64,21 +66,33 @@ def verdict(report: Report) -> str:
     if not bad:
         parts[-1] += f", of {of_channels(number['channels'])}"
     unheard = not_confirmed(report)
-    rest = f"; {len(unheard)} not confirmed by sound" if unheard else ""
+    by = "by sound or by ear" if report.show.ear.answers else "by sound"
+    rest = f"; {len(unheard)} not confirmed {by}" if unheard else ""
     return ("READY: " if report.verdict == "ready" else "NOT READY: ") + ", ".join(parts) + rest + "."
 
 
 def not_confirmed(report: Report) -> list[int]:
-    """Channels that must play and have a track of which no sound says that it is theirs; none where that was not
-    judged."""
+    """Channels that must play and have a track of which neither sound nor ears say that it is theirs; none where that
+    was not judged."""
     if not report.show.mapping.judged:
         return []
-    views = report.show.channels
     return [
         view.channel.number
-        for view in views
-        if view.channel.use == "must" and view.track is not None and view.mapping.status != "heard"
+        for view in report.show.channels
+        if view.channel.use == "must"
+        and view.track is not None
+        and not is_confirmed(view.mapping.status, report.show.ear.says(view.channel.number))
     ]
+
+
+def is_confirmed(status: str, said: str) -> bool:
+    """Whether a channel is confirmed, by its mapping's status and what was said of it by ear ("" for nothing). Of sound
+    and ears that disagree, the ears count.
+
+    >>> is_confirmed("unknown", "right"), is_confirmed("heard", "unsure"), is_confirmed("heard", "wrong")
+    (True, True, False)
+    """
+    return said == RIGHT or (status == "heard" and said != WRONG)
 
 
 def confirmation(report: Report) -> str:
@@ -86,16 +100,61 @@ def confirmation(report: Report) -> str:
     mapping = report.show.mapping
     if not mapping.judged:
         return UNCONFIRMED
-    statuses = Counter(view.mapping.status for view in report.show.channels if view.track is not None)
-    words = {"heard": "confirmed by sound", "named": "by name only", "contradicted": "contradicted"}
-    words["unknown"] = "could not be told"
+    statuses = Counter(_counted_as(report, view) for view in report.show.channels if view.track is not None)
+    words = {"heard": "confirmed by sound", RIGHT: "by ear", "named": "by name only", "contradicted": "contradicted"}
+    words |= {WRONG: "wrong by ear", "unknown": "could not be told"}
     parts = [f"{statuses[status]} {said}" for status, said in words.items() if statuses[status]]
     line = sentence(mapping.line_check) if mapping.line_check else ""
-    return f"Channels against tracks: {', '.join(parts) or 'nothing to compare'}. {line}".rstrip()
+    told = f"Channels against tracks: {', '.join(parts) or 'nothing to compare'}. {line}"
+    return " ".join(filter(None, [told.rstrip(), by_ear(report.show.ear)]))
+
+
+def _counted_as(report: Report, view: ChannelView) -> str:
+    """The one word under which a channel is counted: what its ears say, unless the sound has confirmed it already."""
+    said = report.show.ear.says(view.channel.number)
+    if said == WRONG or (said == RIGHT and view.mapping.status != "heard"):
+        return said
+    return view.mapping.status
+
+
+def by_ear(ear: Ear) -> str:
+    """How many channels were answered by ear, and when last; "" where none was.
+
+    >>> by_ear(Ear())
+    ''
+    """
+    if not ear.answers:
+        return ""
+    said = Counter(answer.answer for answer in ear.answers.values())
+    counts = ", ".join(f"{said[kind]} {kind}" for kind in ANSWERS if said[kind])
+    last = max((answer.when for answer in ear.answers.values()), default="")
+    return f"You answered by ear: {counts}{', last on ' + last if last else ''}."
 
 
 HEARD = {"heard": "yes", "named": "name", "contradicted": "NO", "unknown": "-"}
-"""What a channel's mapping is called in a column."""
+"""What a channel's mapping is called in a column, where nothing was said by ear."""
+
+
+def heard(status: str, said: str) -> str:
+    """What confirms or contradicts a channel, for a column of five cells: its mapping's status, and what was said of it
+    by ear ("" for nothing).
+
+    >>> heard("named", ""), heard("named", "right"), heard("heard", "right"), heard("contradicted", "right")
+    ('name', 'ear', 'both', 'ear?')
+    >>> heard("heard", "wrong"), heard("unknown", "unsure")
+    ('WRONG', '-')
+    """
+    if said == WRONG:
+        return "WRONG"
+    if said == RIGHT:
+        return {"heard": "both", "contradicted": "ear?"}.get(status, "ear")
+    return HEARD[status]
+
+
+BY_EAR = (
+    "ear: you confirmed it; both: the sound does too; WRONG: you said that it is not; ear?: you confirmed it, and the "
+)
+BY_EAR += "sound was heard elsewhere."
 
 
 def of_channels(count: int) -> str:

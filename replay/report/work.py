@@ -26,7 +26,7 @@ SOURCES = "At the sources"
 _PLACES = {
     PATCH: (
         "bus-over duplicate extra-track input-over moved-block name-mismatch not-recorded polarity return-mismatch "
-        "shared-socket shifted swapped unfed-channel"
+        "shared-socket shifted swapped unfed-channel wrong-by-ear wrong-return"
     ),
     RECORDER: (
         "channel-count clock-slip depth-mismatch dropout empty-file length-mismatch no-track not-a-number old-take "

@@ -19,12 +19,14 @@ EARLIEST = 631_152_000.0
 
 @dataclass(frozen=True, kw_only=True)
 class Candidate:
-    """A take that could be meant. `name` is what --take understands; `recorded` in seconds since the epoch."""
+    """A take that could be meant. `name` is what --take understands; `recorded` in seconds since the epoch; `label` is
+    what tells it from others in the same folder ("" where it is the only one)."""
 
     name: str
     folder: Path
     group: Group
     recorded: float
+    label: str = ""
 
     def fits(self, wanted_tracks: int) -> bool:
         """Whether it may be a take of the show: long enough, and with tracks for half of the patch."""

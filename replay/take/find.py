@@ -78,6 +78,7 @@ def open_take(
         recorded=chosen.recorded,
         others=others,
         clock_source=assembled.clock_source,
+        label=chosen.label,
     )
     return _still_growing(take)
 
@@ -145,8 +146,16 @@ def _candidates(root: Path, folder: AudioFolder, wanted_tracks: int, now: float)
         if folder.left_out:
             text = f"{folder.left_out} more audio files lie there; the first {len(folder.files)} by name were read."
             one = replace(one, notes=one.notes + (FileTrouble(code="track-order", detail=text),))
-        name = take_name(root, folder.path, one.label if len(groups) > 1 else "")
-        candidates.append(Candidate(name=name, folder=folder.path, group=one, recorded=when_recorded(one, now)))
+        label = one.label if len(groups) > 1 else ""
+        candidates.append(
+            Candidate(
+                name=take_name(root, folder.path, label),
+                folder=folder.path,
+                group=one,
+                recorded=when_recorded(one, now),
+                label=label,
+            )
+        )
     return candidates
 
 

@@ -127,7 +127,8 @@ class Take:
 
     `recorded` is when it was made (seconds since the epoch), from bext where plausible or the newest file's
     modification time; `others` names the other takes that were there to choose from. `clock_source` says how tracks
-    were lined up: "bext" or "start" (all begin together).
+    were lined up: "bext" or "start" (all begin together). `label` tells it from other takes in the same folder (""
+    where it is the only one there).
     """
 
     folder: Path
@@ -138,6 +139,7 @@ class Take:
     recorded: float
     others: tuple[str, ...] = ()
     clock_source: str = "start"
+    label: str = ""
 
     @property
     def duration_s(self) -> float:

@@ -19,7 +19,7 @@ from tests.checks.factory import Session
 ROOT = Path(replay.checks.__file__).parents[2]
 NOT_CHECKS = {
     "__init__", "files", "finding", "heard", "history", "level_action", "limit", "manual", "page", "place", "result",
-    "misplaced", "mains", "breaks", "instants", "pair_sound", "settle", "spares", "stage", "verdict", "words",
+    "by_ear", "misplaced", "mains", "breaks", "instants", "pair_sound", "settle", "spares", "stage", "verdict", "words",
 }  # fmt: skip
 
 OF_THE_TRADE = [
@@ -31,6 +31,7 @@ OF_THE_TRADE = [
     "crackle", "rf-mute", "ringing", "not-raw", "hum", "buzz", "thump", "noise", "dc-offset", "gain-moved",
     "wrong-speed",
     "click", "clock-slip", "dropout", "flat-topped",
+    "stale-confirmation", "unread-confirmation", "wrong-by-ear", "wrong-return",
 ]  # fmt: skip
 
 

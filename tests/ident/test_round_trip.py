@@ -77,12 +77,12 @@ def test_recorded_back_it_tells_which_return_feeds_which_channel(tmp_path, show)
     found = {finding.channels: (finding.code, finding.severity, finding.message) for finding in report.findings}
     slot = "the return from slot"
     assert found == {
-        (1,): ("return-mismatch", "fault", f"It carries {slot} 2; the patch says {slot} 1."),
-        (2,): ("return-mismatch", "fault", f"It carries {slot} 1; the patch says {slot} 2."),
-        (3,): ("return-mismatch", "warning", f"It carries {slot} 6 as well as its own return."),
-        (4,): ("return-mismatch", "note", "Channel 4 carries its own return: the recorded-back bursts say so."),
-        (5,): ("return-mismatch", "fault", f"It carries {slot} 6; the patch says that it stays live."),
-        (6,): ("return-mismatch", "warning", f"It carries no return at all; the patch says {slot} 6."),
+        (1,): ("wrong-return", "fault", f"It carries {slot} 2; the patch says {slot} 1."),
+        (2,): ("wrong-return", "fault", f"It carries {slot} 1; the patch says {slot} 2."),
+        (3,): ("wrong-return", "warning", f"It carries {slot} 6 as well as its own return."),
+        (4,): ("wrong-return", "note", "Channel 4 carries its own return: the recorded-back bursts say so."),
+        (5,): ("wrong-return", "fault", f"It carries {slot} 6; the patch says that it stays live."),
+        (6,): ("wrong-return", "warning", f"It carries no return at all; the patch says {slot} 6."),
     }
     assert report.verdict == "not-ready"
     assert all(view.advice is None for view in report.show.channels)

@@ -77,6 +77,7 @@ def test_the_clipped_channel():
         "box": "deck",
         "socket": 2,
         "mapping": {"status": "unknown", "confidence": None, "evidence": [], "found_on_track": None},
+        "confirmed": None,
         "recorded": {
             "sample_peak_dbfs": 0.0,
             "true_peak_dbtp": 0.63,
@@ -147,6 +148,7 @@ def test_counts():
         "bad": 3,
         "spare": 1,
         "unjudged": 1,
+        "unconfirmed": 0,
         "faults": 3,
         "warnings": 2,
         "notes": 2,
@@ -206,3 +208,22 @@ def test_writing_to_a_file_gives_the_same_text(tmp_path):
 def test_a_dash_writes_to_standard_output(capsys):
     as_json.write(report(), "-")
     assert capsys.readouterr().out == as_json.text(report())
+
+
+def said_by_ear(number: int, said: str, what: str = "") -> dict:
+    """The small show with one channel answered by ear; its object in the document."""
+    from replay.ear import Answer, Ear
+
+    one = Answer(channel=number, name="x", answer=said, is_really=what, date="2026-06-20T17:30:00+02:00")
+    made = report()
+    made = replace(made, show=replace(made.show, ear=Ear(answers={number: one})))
+    document = as_json.document(made)
+    validator().validate(document)
+    return document["channels"][number - 1]["confirmed"]
+
+
+def test_what_was_answered_by_ear():
+    date = "2026-06-20T17:30:00+02:00"
+    assert said_by_ear(2, "right") == {"answer": "right", "what_it_is": "", "is_channel": None, "date": date}
+    assert said_by_ear(2, "wrong", "5") == {"answer": "wrong", "what_it_is": "5", "is_channel": 5, "date": date}
+    assert said_by_ear(2, "wrong", "a\x1b drum")["what_it_is"] == "a? drum"

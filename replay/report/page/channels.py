@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from replay.desk.spectrum import USUAL
+from replay.ear import RIGHT, UNSURE, WRONG
 from replay.report import phrases
 from replay.text import clock
 
@@ -33,7 +34,7 @@ ZONE_DB = 3.0
 TICKS = (-60, -48, -36, -24, -12, -6, 0, 6)
 
 UNCONFIRMED = "unconfirmed"
-"""The filter's word for channels whose track no sound confirms."""
+"""The filter's word for channels whose track neither sound nor ears confirm."""
 
 _MAPPING = {
     "heard": "Confirmed by sound",
@@ -68,6 +69,15 @@ class Mapping:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ByEar:
+    """What was said of a channel by ear: the answer, in words with what it was said to be, and when."""
+
+    answer: str
+    words: str
+    when: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """A channel. `trouble` are the words that the filter takes; `figures` pairs of a word and a figure for the card."""
 
@@ -97,6 +107,7 @@ class Row:
     figures: tuple[tuple[str, str], ...]
     findings: tuple[Finding, ...]
     mapping: Mapping | None
+    by_ear: ByEar | None
 
 
 def place(level: float | None) -> float | None:
@@ -159,6 +170,7 @@ def _row(report: Report, view: ChannelView, findings: tuple[Finding, ...], unhea
         figures=_figures(view),
         findings=findings,
         mapping=mapping,
+        by_ear=by_ear_of(report, channel.number),
     )
 
 
@@ -270,6 +282,22 @@ def mapping_of(report: Report, view: ChannelView) -> Mapping | None:
         evidence=tuple(found.evidence),
         found_on=found.found_on,
     )
+
+
+def by_ear_of(report: Report, number: int) -> ByEar | None:
+    """What was answered by ear about the channel; None where nothing was, or not about this take."""
+    answer = report.show.ear.answers.get(number)
+    if answer is None:
+        return None
+    words = {RIGHT: "you said that it is right", UNSURE: "you were unsure", WRONG: "you said that it is wrong"}[
+        answer.answer
+    ]
+    other = answer.is_channel
+    if other is not None:
+        words += f": it is {other} {phrases.names_of(report).get(other, '')}".rstrip()
+    elif answer.answer == WRONG and answer.is_really:
+        words += f": it is {answer.is_really}"
+    return ByEar(answer=answer.answer, words=words, when=answer.when)
 
 
 def usual_range(kind: str) -> tuple[float, float] | None:

@@ -22,7 +22,14 @@ SOCKET, SLOT, TRACK, CHANNEL = 14.0, 34.0, 50.0, 66.0
 ROW = 22
 HEAD = 14
 
-EXCHANGED_CODES = {"swapped": "exchanged", "shifted": "shifted", "moved-block": "moved", "return-mismatch": "exchanged"}
+EXCHANGED_CODES = {
+    "swapped": "exchanged",
+    "shifted": "shifted",
+    "moved-block": "moved",
+    "return-mismatch": "exchanged",
+    "wrong-return": "exchanged",
+    "wrong-by-ear": "wrong by ear",
+}
 LEGEND = (
     ("plain", "recorded, and comes back", ""),
     ("broken", "broken: no track in this take", "✕"),

@@ -1,0 +1,46 @@
+"""The engineer's answers in the checks' sentences: what was said, when, and what the sound says to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from replay.checks import words
+from replay.checks.place import channel_name
+from replay.desk.model import ChannelView, Show
+from replay.ear import RIGHT, Answer
+from replay.text import harmless
+
+
+def what(show: Show, answer: Answer) -> str:
+    """What a channel was said to be, for a sentence: `it is right`, `it is 7 Vocal`, `it is something else`."""
+    if answer.answer == RIGHT:
+        return "it is right"
+    other = answer.is_channel
+    if other is not None:
+        return f"it is {named(show, other)}"
+    return f'it is "{harmless(answer.is_really, 80)}"' if answer.is_really else "it is something else"
+
+
+def named(show: Show, number: int) -> str:
+    """A channel by number and name, also one that the patch has not."""
+    view = next((view for view in show.channels if view.channel.number == number), None)
+    return f"channel {number}, which the patch does not have" if view is None else channel_name(view)
+
+
+def on(answers: Iterable[Answer]) -> str:
+    """When the last of some answers was given: `on 2026-06-20 17:30`; "" where no date was kept."""
+    dates = [answer.when for answer in answers if answer.when]
+    return f"on {max(dates)}" if dates else ""
+
+
+def you_said(answer: Answer) -> str:
+    """`By ear you said (2026-06-20 17:30)`."""
+    return f"By ear you said ({answer.when})" if answer.when else "By ear you said"
+
+
+def sound_says(view: ChannelView) -> str:
+    """What the sound says against ears that call a channel wrong: a sentence, "" where it says nothing against it."""
+    if view.mapping.status != "heard":
+        return ""
+    why = words.listed(list(view.mapping.evidence), most=3)
+    return f"The sound says otherwise of {channel_name(view)}: {why}." if why else ""
