@@ -67,6 +67,7 @@ def _action(view: ChannelView) -> str:
             "yes": "microphone, cable and phantom power",
             "no": "microphone, cable and mute (and whether it needs phantom power, which the input list has off)",
             "elsewhere": "microphone, cable and the phantom power at the split",
+            "unknown": "microphone, cable, mute and phantom power (which the input list does not state)",
         }[channel.phantom]
     elif channel.input == "rf":
         phantom = "pack, receiver, its mute and the cable"

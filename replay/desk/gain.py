@@ -117,7 +117,9 @@ def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: flo
     channel, box = source.channel, source.box
     notes: list[str] = []
     reason = _reason(source, change, of, show_peak, moved_with)
-    if box is None or box.gain is None or channel.input == "digital" or source.kind.name in NO_PREAMP_KINDS:
+    # A microphone or DI always has a preamp, stated or not; a line or receiver on a box without a range may have none.
+    preamp = box is not None and (box.gain is not None or channel.input in ("mic", "di"))
+    if box is None or not preamp or channel.input == "digital" or source.kind.name in NO_PREAMP_KINDS:
         return Advice(gain_db=change, at_source=True, reason=reason, order="turn the source's own output", ask="")
     pad, new, given = _settings(channel, box, change, notes)
     expected = expected_peak(source, of)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from replay.patch import fields
 from replay.patch.fields import one_of
-from replay.patch.model import Bus, Link, Range, Send, Slot
+from replay.patch.model import PHANTOMS, Bus, Link, Range, Send, Slot
 from replay.patch.problems import Unfit, figure, nearest, shown, span
 from replay.patch.wiring import slot_parser
 
@@ -83,13 +83,13 @@ def setting(range_: Range | None, *, low: float, high: float, on_step: bool = Tr
 
 
 def phantom(cell: str) -> str:
-    """Phantom power: yes, no, or elsewhere (a split feeds it)."""
+    """Phantom power: yes, no, elsewhere (a split feeds it), or unknown."""
     word = cell.strip().casefold()
     if word in _YES or re.fullmatch(r"\+?48 ?v?", word):
         return "yes"
     if word in _NO:
         return "no"
-    return one_of(cell, ("yes", "no", "elsewhere"))
+    return one_of(cell, PHANTOMS)
 
 
 def pad(cell: str) -> bool:

@@ -96,14 +96,17 @@ def read_list(path: Path, problems: Problems, called: str | None = None) -> Inpu
             from replay.patch.from_xlsx import lines
 
             return _listed(lines(data), called, problems, told)
-        return _listed(_csv_lines(_text(data, called, told)), called, problems, told)
+        return _listed(_csv_lines(text_of(data, called, told)), called, problems, told)
     except Unfit as unfit:
         problems.unfit(unfit, Place(called, unfit.line))
     return None
 
 
-def _text(data: bytes, called: str, told: list[str]) -> str:
-    """The text of a CSV file: UTF-8, UTF-16 where it says so by its first bytes, else Windows-1252."""
+def text_of(data: bytes, called: str, told: list[str]) -> str:
+    """The text of a CSV file: UTF-8, UTF-16 where it says so by its first bytes, else Windows-1252, which is told.
+
+    Raises Unfit where the bytes are no text.
+    """
     if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
         raise Unfit("is a spreadsheet and not CSV", "save it as CSV, or as .xlsx under that name")
     encoding = "utf-16" if data.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig"

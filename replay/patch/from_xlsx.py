@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 from replay.patch.problems import Unfit
 
@@ -17,9 +20,26 @@ MOST_MARKS = 300_000
 """Elements and attributes of a sheet and of any other part. The reader makes about a kilobyte and ten microseconds of
 each, and a list of a thousand channels has a hundred thousand in its sheet."""
 
+MOST_SHEETS = 20
+MOST_MERGED = 10_000
+"""Sheets that are looked through for a list, and merged ranges of each; a book of lists has a handful."""
+
 _MOST_PARTS = 1000
 _MOST_ROWS = 20_100
 _MOST_COLUMNS = 256
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet:
+    """The rows of a sheet that hold anything, with their numbers; formulas by their kept values.
+
+    `merged` are the ranges of merged cells as (first row, last row, first column, last column), counting from 1; only
+    the first cell of such a range has a value.
+    """
+
+    title: str
+    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    merged: tuple[tuple[int, int, int, int], ...] = ()
 
 
 def lines(data: bytes) -> Iterator[tuple[int, Sequence[str]]]:
@@ -30,6 +50,20 @@ def lines(data: bytes) -> Iterator[tuple[int, Sequence[str]]]:
     Unfit
         The package that reads spreadsheets is not installed, or these bytes are no spreadsheet within bounds.
     """
+
+    def wanted(titles: Sequence[str]) -> list[int]:
+        return [next((i for i, title in enumerate(titles) if title.strip().casefold() == "inputs"), 0)]
+
+    yield from _read(data, wanted)[0].rows
+
+
+def sheets(data: bytes) -> list[Sheet]:
+    """The first MOST_SHEETS sheets of a book, in its order. Raises Unfit as `lines` does."""
+    return _read(data, lambda titles: list(range(min(len(titles), MOST_SHEETS))))
+
+
+def _read(data: bytes, wanted: Callable[[Sequence[str]], list[int]]) -> list[Sheet]:
+    """The sheets whose places `wanted` picks from all titles."""
     try:
         import openpyxl
     except ImportError:
@@ -44,22 +78,55 @@ def lines(data: bytes) -> Iterator[tuple[int, Sequence[str]]]:
         warnings.simplefilter("ignore")
         try:
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
-            sheets = book.worksheets
-            named = [sheet for sheet in sheets if sheet.title.strip().casefold() == "inputs"]
-            sheet = (named or sheets)[0]
-            # The size that a sheet states is often wrong; without it the reader goes by what is there.
-            sheet.reset_dimensions()
-            rows = []
-            for number, row in enumerate(sheet.iter_rows(max_row=_MOST_ROWS, max_col=_MOST_COLUMNS), 1):
-                cells = [as_text(cell.value) for cell in row]
-                if any(cells):
-                    rows.append((number, cells))
+            there = book.worksheets
+            return [_sheet(data, there[i]) for i in wanted([sheet.title for sheet in there])]
         except Exception as error:
             raise Unfit(f"cannot be read as a spreadsheet ({type(error).__name__})", _RIGHT) from None
         finally:
             if book is not None:
                 book.close()
-    yield from rows
+
+
+def _sheet(data: bytes, sheet: Any) -> Sheet:
+    # The size that a sheet states is often wrong; without it the reader goes by what is there.
+    sheet.reset_dimensions()
+    rows = []
+    for number, row in enumerate(sheet.iter_rows(max_row=_MOST_ROWS, max_col=_MOST_COLUMNS), 1):
+        cells = tuple(as_text(cell.value) for cell in row)
+        if any(cells):
+            rows.append((number, cells))
+    return Sheet(title=sheet.title, rows=tuple(rows), merged=_merged(data, getattr(sheet, "_worksheet_path", "")))
+
+
+def _merged(data: bytes, part: str) -> tuple[tuple[int, int, int, int], ...]:
+    """The merged ranges of a sheet. The reader leaves them out where it reads row by row, so they are read here, from
+    the sheet's own text; at most MOST_MERGED."""
+    found: list[tuple[int, int, int, int]] = []
+    rest = b""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        if part not in archive.namelist():
+            return ()
+        with archive.open(part) as stream:
+            while (block := stream.read(1 << 20)) and len(found) < MOST_MERGED:
+                text = rest + block
+                end = 0
+                for match in _MERGED.finditer(text):
+                    end = match.end()
+                    first, last = match[1], match[3]
+                    found.append((int(match[2]), int(match[4]), _column(first), _column(last)))
+                rest = text[max(end, len(text) - 200) :]
+    return tuple(found[:MOST_MERGED])
+
+
+_MERGED = re.compile(rb"""<(?:\w{1,20}:)?mergeCell\s+ref=["']([A-Z]{1,3})([0-9]{1,7}):([A-Z]{1,3})([0-9]{1,7})["']""")
+
+
+def _column(letters: bytes) -> int:
+    """The number of a column by its letters: A is 1, AA is 27."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - ord("A") + 1
+    return number
 
 
 _RIGHT = "an .xlsx file as spreadsheets save it, or CSV"

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 USES = ("must", "may", "off")
 INPUTS = ("mic", "di", "line", "rf", "digital")
-PHANTOMS = ("yes", "no", "elsewhere")
+PHANTOMS = ("yes", "no", "elsewhere", "unknown")
 PAIRINGS = ("stereo", "one-source", "spaced")
 OF = ("soundcheck", "line-check", "show")
 GAINS = ("ours", "monitors", "shared")

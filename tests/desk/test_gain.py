@@ -269,7 +269,23 @@ CASES = [
         want(gain_db=-7, at_source=True, trim_db=None, new_gain_db=None),
         channel={"input": "digital"},
     ),
-    Case("a box without preamps", "vocal", -8.0, want(gain_db=-7, at_source=True, trim_db=None), box={"gain": None}),
+    Case(
+        "a line into a box without preamps",
+        "vocal",
+        -8.0,
+        want(gain_db=-7, at_source=True, trim_db=None),
+        channel={"input": "line"},
+        box={"gain": None},
+    ),
+    # A microphone has a preamp, even where the patch states neither its range nor its gain.
+    Case(
+        "a preamp that is not stated",
+        "vocal",
+        -8.0,
+        want(gain_db=-7, at_source=False, was_db=None, new_gain_db=None, trim_db=7, order=DOWN),
+        channel={"gain": None},
+        box={"gain": None},
+    ),
 ]
 
 

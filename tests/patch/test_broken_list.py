@@ -39,7 +39,7 @@ CELLS: list[tuple[str, int, dict[str, str], str]] = [
     ("gain of a box without range", 4, {"gain": "101"}, "line 6, gain: 101 is out of range (-40 to 100)"),
     ("pad where there is none", 4, {"pad": "yes"}, 'line 6, pad: box "riser" has no pad (blank or no; or pad = 20 in its [[box]])'),
     ("pad of another size", 0, {"pad": "10"}, 'line 2, pad: "10" is unknown (yes or no)'),
-    ("unknown phantom", 1, {"phantom": "split"}, 'line 3, phantom: "split" is unknown (one of: yes, no, elsewhere)'),
+    ("unknown phantom", 1, {"phantom": "split"}, 'line 3, phantom: "split" is unknown (one of: yes, no, elsewhere, unknown)'),
     ("trim beyond", 1, {"trim": "20.5"}, "line 3, trim: 20.5 is out of range (-40 to 20 in steps of 0.5)"),
     ("trim off the step", 1, {"trim": "-3.25"}, "line 3, trim: -3.25 lies between two steps (-40 to 20 in steps of 0.5)"),
     ("unknown polarity", 1, {"polarity": "180"}, 'line 3, polarity: "180" is unknown (one of: normal, inverted)'),
