@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,9 @@ SHORTEST_S = 30.0
 """Shorter takes are trials; they are chosen only where there is nothing else."""
 EARLIEST = 631_152_000.0
 """1990-01-01: no clock of a digital recorder that was set shows less."""
+
+
+_LAST_NUMBER = re.compile(r"[0-9]{1,9}$")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +81,18 @@ def named(candidates: Sequence[Candidate], choice: str) -> list[Candidate]:
         for candidate in candidates
         if wanted in (candidate.name.casefold().rsplit("/", 1)[-1], candidate.group.label.casefold())
     ]
+
+
+def by_number(candidates: Sequence[Candidate], choice: str) -> list[Candidate]:
+    """Candidates that a number means: those whose name ends in it (`take 2`, `friday-02`); else the one that was
+    recorded so many takes into the evening, the first being 1. None where `choice` is no number, or too high."""
+    if not (choice.isascii() and choice.isdecimal() and 0 < len(choice) < 10):
+        return []
+    ending = [one for one in candidates if (m := _LAST_NUMBER.search(one.name)) and int(m[0]) == int(choice)]
+    if ending:
+        return ending
+    in_order = sorted((one for one in candidates if one.group.tracks), key=lambda one: (one.recorded, one.name))
+    return in_order[int(choice) - 1 : int(choice)] if int(choice) else []
 
 
 def take_name(root: Path, folder: Path, label: str) -> str:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from replay.errors import Place, Problem, TakeError
 from replay.take.assemble import assemble
-from replay.take.choose import Candidate, best, named, newest_first, take_name, when_recorded
+from replay.take.choose import Candidate, best, by_number, named, newest_first, take_name, when_recorded
 from replay.take.group import group
 from replay.take.header import read_header
 from replay.take.lanes import Piece
@@ -42,7 +42,7 @@ def open_take(
     folder : the patch's take folder, relative to it; None looks in the show folder and all below.
     wanted_tracks : tracks that the patch records; the default take has at least half of them.
     placed : file name -> first track number, from the patch's table.
-    choice : the take asked for (--take): its name, or a path to its folder or one file.
+    choice : the take asked for (--take): its name, its number, or a path to its folder or one file.
     rate : the patch's rate in Hz; decides only where as many files have it as any other.
     now : seconds since the epoch (the clock's by default), for files still being written.
 
@@ -118,10 +118,13 @@ def _choose(
         else:
             chosen = best([candidate for candidate in candidates if candidate.fits(wanted_tracks)], wanted_tracks)
     if chosen is None and choice is not None:
-        same = named(opened, choice)
+        same = named(opened, choice) or by_number(opened, choice)
+        chosen = best(same, wanted_tracks)
+    if chosen is None and choice is not None:
         if same:
             raise TakeError([problem for candidate in same for problem in _reasons(candidate)])
-        there = ", ".join(harmless(candidate.name, 60) for candidate in opened[:20])
+        in_order = sorted(opened, key=lambda candidate: (candidate.recorded, candidate.name))
+        there = ", ".join(f"{n} {harmless(one.name, 60)}" for n, one in enumerate(in_order[:20], 1))
         raise TakeError(
             f"there is no take called {harmless(choice)!r} in {harmless(str(root))}", hint=f"there are: {there}"
         )

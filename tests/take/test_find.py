@@ -110,6 +110,29 @@ def test_the_take_that_was_asked_for(tmp_path, choice):
     assert (take.folder, take.duration_s) == (tmp_path / "audio" / "friday", 1.0)
 
 
+@pytest.mark.parametrize(("choice", "seconds"), [("1", 3.0), ("2", 1.0), ("03", 2.0)])
+def test_takes_by_number_in_the_order_in_which_they_were_recorded(tmp_path, choice, seconds):
+    for name, length, age in (("evening", 2, 1_000), ("rest", 1, 5_000), ("noon", 3, 9_000)):
+        lay(tmp_path / name, {"01 a.wav": recorded(length)}, age=age)
+    assert open_take(tmp_path, None, wanted_tracks=1, choice=choice).duration_s == seconds
+
+
+def test_a_number_in_a_name_comes_before_the_order(tmp_path):
+    lay(tmp_path / "take 2", {"01 a.wav": recorded(2)}, age=9_000)  # the first was thrown away
+    lay(tmp_path / "take 03", {"01 a.wav": recorded(3)}, age=1_000)
+    assert open_take(tmp_path, None, wanted_tracks=1, choice="2").duration_s == 2.0
+    assert open_take(tmp_path, None, wanted_tracks=1, choice="3").duration_s == 3.0
+    assert open_take(tmp_path, None, wanted_tracks=1, choice="1").duration_s == 2.0
+
+
+@pytest.mark.parametrize("choice", ["0", "3", "99999999999", "²"])
+def test_a_number_beyond_the_takes_there(tmp_path, choice):
+    for name, age in (("noon", 9_000), ("evening", 1_000)):
+        lay(tmp_path / name, {"01 a.wav": recorded(1)}, age=age)
+    with pytest.raises(TakeError, match=r"there is no take called .* \(there are: 1 noon, 2 evening\)"):
+        open_take(tmp_path, None, wanted_tracks=1, choice=choice)
+
+
 def test_a_path_from_where_we_are(tmp_path, monkeypatch):
     lay(tmp_path / "show", {"01 a.wav": recorded(1)})
     lay(tmp_path / "elsewhere", {"01 a.wav": recorded(2)})
@@ -125,7 +148,7 @@ def test_a_take_that_is_not_there(tmp_path):
     lay(tmp_path / "saturday", {"01 a.wav": recorded(1)}, age=9_000)
     with pytest.raises(TakeError) as caught:
         open_take(tmp_path, None, wanted_tracks=1, choice="sunday")
-    assert str(caught.value) == f"there is no take called 'sunday' in {tmp_path} (there are: friday, saturday)"
+    assert str(caught.value) == f"there is no take called 'sunday' in {tmp_path} (there are: 1 saturday, 2 friday)"
 
 
 def test_the_patch_may_name_one_file(tmp_path):
