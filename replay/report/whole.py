@@ -38,6 +38,7 @@ def protect(report: Report, target: Path) -> None:
     place = _resolved(target)
     take = _resolved(show.take.folder)
     kept = {_resolved(path) for path in show.patch.files}
+    kept.add(_resolved(show.patch.folder / "confirmed.csv"))
     kept |= {_resolved(segment.file.path) for track in show.take.tracks for segment in track.segments}
     if place in kept:
         raise OutputError(_problem(target, "is part of the show and is never written over", "give another name"))

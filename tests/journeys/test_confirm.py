@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import csv
+import json
 import re
+import shutil
 import signal
+import subprocess
 import sys
 from pathlib import Path
 
@@ -15,7 +18,9 @@ from tests.need import need_package
 from tests.sound.alsa import ROOT, SoundSystem
 from tests.sound.shows import make_show, noise
 
-COLUMNS = ["channel", "name", "answer", "what it is", "date", "take", "fingerprint"]
+COLUMNS = [
+    *("channel", "name", "answer", "what it is", "date", "take", "fingerprint", "track", "track fingerprint"),
+]
 QUESTION = r"r right  w wrong  u unsure  a again  s skip  q end  > "
 
 
@@ -73,12 +78,16 @@ def test_all_channels_answered(sound, show):
     child.expect(QUESTION)
     child.send("w")
     child.expect("What is it?")
-    child.sendline("2")
+    child.sendline("3")
+    child.expect("Channel 3 is the one that is wrong.")
+    child.expect("What is it?")
+    child.sendline("source 2")
+    child.expect("So it is channel 2 Source 2.")
     child.expect("4 of 4")
     child.expect(QUESTION)
     child.send("u")
     child.expect(r"1 right, 2 wrong, 1 unsure\. Kept in ")
-    child.expect("Channels 2 and 3 are each other: exchange their returns.")
+    child.expect("Channels 2 and 3 are each other: exchange the plugs, or take the list that check --corrected writes.")
     child.expect("$")
     child.wait()
     assert child.exitstatus == 0
@@ -90,6 +99,8 @@ def test_all_channels_answered(sound, show):
     assert all(re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d[+-]\d\d:\d\d", row["date"]) for row in rows.values())
     (stamp,) = {row["fingerprint"] for row in rows.values()}
     assert re.fullmatch("[0-9a-f]{20}", stamp)
+    assert [row["track"] for row in rows.values()] == ["1", "2", "3", "4"]
+    assert len({row["track fingerprint"] for row in rows.values()}) == 4
 
     # Nothing is asked twice.
     child = terminal(sound, "confirm", str(show), "--device", "desk")
@@ -148,7 +159,7 @@ def test_a_changed_take_makes_answers_stale(sound, show):
     samples[192000:240000] = 0
     soundfile.write(path, samples, rate, subtype="PCM_24")
     child = terminal(sound, "confirm", str(show), "1", "--device", "desk")
-    child.expect(r"About another take, and asked again: channel 1\.")
+    child.expect(r"The take or the patch has changed since, and asked again: channel 1\.")
     child.expect(QUESTION)
     child.send("q")
     child.expect(r"0 right, 0 wrong, 0 unsure\.")
@@ -156,10 +167,119 @@ def test_a_changed_take_makes_answers_stale(sound, show):
     assert child.exitstatus == 0
 
 
+def checked(sound, show: Path, *words: str) -> tuple[int, dict]:
+    """What `check` says of the show, as JSON."""
+    done = subprocess.run(
+        [sys.executable, "-m", "replay", "check", str(show), "--json", "-", *words],
+        cwd=ROOT, env=sound.environment, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert done.stderr == ""
+    return done.returncode, json.loads(done.stdout)
+
+
+def coded(document: dict, code: str) -> list[dict]:
+    return [finding for finding in document["findings"] if finding["code"] == code]
+
+
+def test_from_confirm_to_check_to_another_take(sound, show, tmp_path):
+    """Answers count in `check` and `routes`, make a corrected list, and go stale with what they were about."""
+    import soundfile
+
+    # Two plugs were exchanged on stage.
+    two, three = (show / "audio" / f"00{number} Source {number}.wav" for number in (2, 3))
+    held = two.read_bytes()
+    two.write_bytes(three.read_bytes())
+    three.write_bytes(held)
+    _, before = checked(sound, show)
+    assert [channel["confirmed"] for channel in before["channels"]] == [None] * 4
+    assert "ears" not in "".join(finding["message"] for finding in before["findings"])
+    child = terminal(sound, "confirm", str(show), "--device", "desk")
+    for keys in ("r", "w3\n", "w2\n", "wa horn\n"):
+        child.expect(QUESTION)
+        child.send(keys[0])
+        if keys[1:]:
+            child.expect("What is it?")
+            child.send(keys[1:])
+    child.expect(r"1 right, 3 wrong, 0 unsure\.")
+    child.expect("Channel 4 Source 4 is wrong: it is a horn.")
+    child.wait()
+
+    status, document = checked(sound, show, "--corrected", str(tmp_path / "corrected.csv"))
+    assert status == 1
+    assert document["counts"]["unconfirmed"] == 3
+    assert [channel["confirmed"]["answer"] for channel in document["channels"]] == ["right", "wrong", "wrong", "wrong"]
+    assert [channel["state"] for channel in document["channels"][1:]] == ["bad", "bad", "bad"]
+    (swap,), (horn,) = coded(document, "swapped"), coded(document, "wrong-by-ear")
+    assert (swap["channels"], swap["severity"]) == ([2, 3], "fault")
+    assert re.search(r"; you said so by ear on \d{4}-\d\d-\d\d \d\d:\d\d\.", swap["message"])
+    assert 'that it is wrong: it is "a horn". The sound says otherwise of 4 Source 4: ' in horn["message"]
+    assert coded(document, "stale-confirmation") == []
+    done = subprocess.run(
+        [sys.executable, "-m", "replay", "routes", str(show)],
+        cwd=ROOT, env=sound.environment, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    ticks = {line.split()[0]: line[-12:].strip() for line in done.stdout.splitlines() if "Source " in line}
+    assert ticks["1"].endswith("both")
+    assert ticks["2"].endswith("WRONG, is 3")
+
+    # The list that was put right: what was said of channels 2 and 3 was about other tracks, and is asked again.
+    original = (show / "inputs.csv").read_bytes()
+    shutil.copy(tmp_path / "corrected.csv", show / "inputs.csv")
+    _, document = checked(sound, show)
+    assert coded(document, "swapped") == []
+    (stale,) = coded(document, "stale-confirmation")
+    assert stale["channels"] == [2, 3]
+    assert "by the patch channels 2-3 come from other tracks now" in stale["message"]
+    (show / "inputs.csv").write_bytes(original)
+
+    # Another track recorded anew, in the same place: nothing that was said holds for what is played now.
+    path = show / "audio" / "003 Source 3.wav"
+    samples, rate = soundfile.read(path, dtype="int32")
+    soundfile.write(path, samples[::-1], rate, subtype="PCM_24")
+    _, document = checked(sound, show)
+    (stale,) = coded(document, "stale-confirmation")
+    assert stale["channels"] == [1, 2, 3, 4]
+    assert "(channels 1-4, last on " in stale["message"]
+    assert stale["message"].endswith("count no more: track 3 holds something else now.")
+    assert [channel["confirmed"] for channel in document["channels"]] == [None] * 4
+    assert coded(document, "swapped") == coded(document, "wrong-by-ear") == []
+
+    # A spoilt list is told with its places, and everything else is answered.
+    with open(show / "confirmed.csv", "a", encoding="utf-8") as file:
+        file.write("2,Source 2,perhaps,,,,,,\n")
+    status, document = checked(sound, show)
+    (unread,) = coded(document, "unread-confirmation")
+    assert "confirmed.csv, line 6, column 3: no answer: perhaps (one of right, wrong, unsure)" in unread["message"]
+    assert len(coded(document, "stale-confirmation")) == 1
+    assert status == 0
+
+
+def test_two_takes_have_answers_of_their_own(sound, show):
+    for name in ("noon", "evening"):
+        shutil.copytree(show / "audio", show / "takes" / name)
+        (show / "takes" / name / "002 Source 2.wav").touch()
+    shutil.rmtree(show / "audio")
+    path = show / "takes" / "evening" / "001 Source 1.wav"
+    path.write_bytes(path.read_bytes()[:-3000] + bytes(3000))
+    patch = show / "patch.toml"
+    patch.write_text(patch.read_text().replace('folder = "audio"', 'folder = "takes"'))
+    for take, key in (("noon", "r"), ("evening", "u")):
+        child = terminal(sound, "confirm", str(show), "1", "--take", take, "--device", "desk")
+        child.expect("1 of 1")
+        child.expect(QUESTION)
+        child.send(key)
+        child.expect("Kept in ")
+        child.wait()
+    for take, said in (("noon", "right"), ("evening", "unsure")):
+        _, document = checked(sound, show, "--take", take)
+        assert document["channels"][0]["confirmed"]["answer"] == said
+        assert coded(document, "stale-confirmation") == []
+
+
 def test_a_list_of_answers_that_is_none_is_left_alone(sound, show):
     (show / "confirmed.csv").write_text("my notes\n")
     child = terminal(sound, "confirm", str(show), "--device", "desk")
-    child.expect(r"replay: confirmed\.csv, line 1: its first line is not channel,name,answer")
+    child.expect(r"replay: confirmed\.csv, line 1, column 1: its first line is not channel,name,answer")
     child.wait()
     assert child.exitstatus == 2
     assert (show / "confirmed.csv").read_text() == "my notes\n"

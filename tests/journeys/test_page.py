@@ -167,6 +167,29 @@ def test_a_finding_leads_to_its_channels_card(window):
     assert window.driver.switch_to.active_element.tag_name == "summary"
 
 
+def test_what_was_answered_by_ear_stands_on_the_cards_and_in_the_filter(chromium, tmp_path):
+    chromium.size(1440, 900)
+    chromium.open(pages.write(tmp_path, pages.answered()))
+    chromium.run("document.querySelectorAll('.card').forEach((card) => { card.open = true; })")
+    by_ear = {
+        card.get_attribute("data-ch"): said[0].text
+        for card in chromium.all(".card")
+        if (said := card.find_elements("css selector", ".by-ear"))
+    }
+    assert by_ear == {
+        "1": "By ear ✓ you said that it is right (2026-06-20 17:30).",
+        "3": "By ear ? you were unsure (2026-06-20 17:31).",
+        "5": f"By ear ✕ you said that it is wrong: it is {pages.HOSTILE} (2026-06-20 17:32).",
+    }
+    # Of the six that must play and have a track, the sound confirms 2 and the ears 1; 5 is wrong by ear.
+    assert chromium.find(".verdict").text.endswith("; 4 not confirmed by sound or by ear.")
+    assert "You answered by ear: 1 right, 1 wrong, 1 unsure, last on 2026-06-20 17:32." in chromium.find("#top").text
+    choose(chromium, "#f-trouble", "unconfirmed")
+    assert channels_in_order(chromium) == [3, 4, 5, 6]
+    assert chromium.run("return window.hit") is None
+    assert chromium.log("browser") == []
+
+
 def test_an_excerpt_plays_quietly_and_stops(window):
     window.run("document.querySelector('#ch-2').open = true")
     watch = (

@@ -12,6 +12,8 @@ import numpy as np
 
 from replay.checks.result import Report
 from replay.desk.model import TrackView
+from replay.ear import Answer, Ear
+from replay.mapping.model import ChannelMapping, MappingResult
 from replay.meters.model import EVENT, Measurement
 from replay.patch.model import Channel, Slot
 from replay.report.excerpt import Excerpt, Excerpts
@@ -89,6 +91,22 @@ def exchanged() -> Report:
     channels = list(shows.CHANNELS)
     channels[2] = replace(channels[2], playback=Slot("main", 4))
     return with_histories(shows.report(channels=tuple(channels)))
+
+
+def answered() -> Report:
+    """The small show, its mapping judged and three channels answered by ear: 1 right, 5 wrong, 3 unsure."""
+    said = (
+        Answer(channel=1, name="Kick in", answer="right", date="2026-06-20T17:30:00+02:00"),
+        Answer(channel=3, name="Overhead left", answer="unsure", date="2026-06-20T17:31:00+02:00"),
+        Answer(channel=5, name="Bass", answer="wrong", is_really=HOSTILE, date="2026-06-20T17:32:00+02:00"),
+    )
+    made = small()
+    heard = ChannelMapping("heard", "likely", ("it sounds like a snare",))
+    views = tuple(
+        replace(view, mapping=heard) if view.channel.number in (2, 5) else view for view in made.show.channels
+    )
+    ear = Ear(answers={one.channel: one for one in said})
+    return replace(made, show=replace(made.show, channels=views, ear=ear, mapping=MappingResult(judged=True)))
 
 
 def large(channels: int = 56, hours: float = 2) -> tuple[Report, Excerpts]:
