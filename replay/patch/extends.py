@@ -1,7 +1,8 @@
 """A patch that extends another: an act's patch and the house's that it stands on, as layers of one definition.
 
-What one show alone can say is never taken from a house patch: NOT_TAKEN lists it. A house's input list counts only
-where its patch names it, so that a house can have channels of its own (talkback, spares) or none.
+What one show alone can say is never taken from a house patch: NOT_TAKEN lists it. The channels that every act of a
+house has (talkback, spares) stand in a list of their own, which the key `house_inputs` names: the list of `inputs` is
+one show's, and the patch that an act extends may well be another show's.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ PATCH_FILE = "patch.toml"
 MOST_EXTENDED = 8
 """House patches behind one another: a hire firm's rack, a festival, a stage, a day are four."""
 
-NOT_TAKEN = ("title", "inputs", "extends", "line_check")
+NOT_TAKEN = ("title", "inputs", "house_inputs", "extends", "line_check")
 NOT_TAKEN_OF_TAKE = ("folder", "from", "to")
 
 
@@ -35,11 +36,13 @@ NOT_TAKEN_OF_TAKE = ("folder", "from", "to")
 class Chain:
     """The patch that was asked for and those that it extends, the nearest first.
 
-    `whole` is false where one of them could not be read: names that nothing declares may be declared there.
+    `lists` are the files that their `house_inputs` name, and how those are shown. `whole` is false where one of the
+    patches could not be read: names that nothing declares may be declared there.
     """
 
     layers: tuple[Layer, ...]
     houses: tuple[House, ...] = ()
+    lists: tuple[tuple[Path, str], ...] = ()
     whole: bool = True
 
 
@@ -49,18 +52,22 @@ def read_chain(file: Path, problems: Problems) -> Chain:
     seen: dict[str, str] = {}
     layers: list[Layer] = []
     houses: list[House] = []
+    lists: list[tuple[Path, str]] = []
+
+    def chain(whole: bool) -> Chain:
+        return Chain(layers=tuple(layers), houses=tuple(houses), lists=tuple(lists), whole=whole)
+
     while True:
         seen[_real(path)] = called
         raw = read_toml(path, problems, called, named_at)
         if raw is None:
-            return Chain(layers=tuple(layers), houses=tuple(houses), whole=False)
-        here = Layer(raw, "", called, len(layers))
+            return chain(whole=False)
+        lists += _lists(raw, path, called, problems)
         if layers:
-            houses.append(House(path=path, called=called, inputs_path=_inputs(here, path, problems)))
-            here = Layer(_taken(raw), "", called, len(layers))
-        layers.append(here)
+            houses.append(House(path=path, called=called))
+        layers.append(Layer(_taken(raw) if layers else raw, "", called, len(layers)))
         if "extends" not in raw:
-            return Chain(layers=tuple(layers), houses=tuple(houses))
+            return chain(whole=True)
         named_at = Place(called, key="extends")
         try:
             name = text(1000)(raw["extends"])
@@ -73,7 +80,7 @@ def read_chain(file: Path, problems: Problems) -> Chain:
                 raise Unfit(f"leads round in a circle: {way}", "a house patch extends none of its acts")
         except Unfit as unfit:
             problems.unfit(unfit, named_at)
-            return Chain(layers=tuple(layers), houses=tuple(houses), whole=False)
+            return chain(whole=False)
 
 
 def _follow(path: Path, called: str, name: str) -> tuple[Path, str]:
@@ -99,15 +106,16 @@ def _real(path: Path) -> str:
         return str(path)
 
 
-def _inputs(layer: Layer, path: Path, problems: Problems) -> Path | None:
-    """The input list that a house patch names."""
-    if "inputs" not in layer.raw:
-        return None
+def _lists(raw: dict[str, Any], path: Path, called: str, problems: Problems) -> list[tuple[Path, str]]:
+    """The list that a patch's `house_inputs` names, if it names one, and how that is shown."""
+    if "house_inputs" not in raw:
+        return []
     try:
-        return path.parent / text(1000)(layer.raw["inputs"])
+        name = text(1000)(raw["house_inputs"])
     except Unfit as unfit:
-        problems.unfit(unfit, Place(layer.file, key="inputs"))
-        return None
+        problems.unfit(unfit, Place(called, key="house_inputs"))
+        return []
+    return [(path.parent / name, harmless((PurePath(called).parent / name).as_posix()))]
 
 
 def _taken(raw: dict[str, Any]) -> dict[str, Any]:
@@ -119,17 +127,10 @@ def _taken(raw: dict[str, Any]) -> dict[str, Any]:
     return taken
 
 
-def house_lists(houses: Sequence[House], problems: Problems) -> list[InputList]:
-    """The input lists of the house patches that name one, the nearest first."""
-    lists = []
-    for house in houses:
-        if house.inputs_path is not None:
-            name = os.path.relpath(house.inputs_path, house.path.parent)
-            called = harmless((PurePath(house.called).parent / name).as_posix())
-            listed = read_list(house.inputs_path, problems, called)
-            if listed is not None:
-                lists.append(listed)
-    return lists
+def house_lists(chain: Chain, problems: Problems) -> list[InputList]:
+    """The lists of channels that the house has in every act, the nearest patch's first."""
+    lists = (read_list(path, problems, called) for path, called in chain.lists)
+    return [one for one in lists if one is not None]
 
 
 def joined(lists: Sequence[InputList]) -> InputList:

@@ -45,11 +45,12 @@ def read_patch(path: Path) -> Patch:
     if not chain.layers:
         problems.stop_if_any()
     top = Table(chain.layers, problems)
-    top.read("extends", lambda path: path, None)
 
     folder = file.parent
     title = top.read("title", text(200), folder.resolve().name or "untitled")
     rate = top.read("rate", whole(8000, 192000), None)
+    for known in ("extends", "house_inputs"):
+        top.read(known, lambda name: name, None)  # looked at with the chain
     inputs_path = folder / top.read("inputs", text(1000), INPUTS_FILE)
     headroom = _headroom(top.table("headroom"))
     kinds = _kinds(top.table("kind"))
@@ -66,7 +67,7 @@ def read_patch(path: Path) -> Patch:
     top.done()
 
     own = read_list(inputs_path, problems) or InputList(rows=())
-    listed = joined([own, *house_lists(chain.houses, problems)])
+    listed = joined([own, *house_lists(chain, problems)])
     trim_stated = "trim" in desk_table.raw
     listing = Listing(wiring, buses, desk, all_buses=all_buses, trim_stated=trim_stated, problems=problems)
     channels = listing.channels(listed.rows)
@@ -92,6 +93,7 @@ def read_patch(path: Path) -> Patch:
         told=wiring.told + listed.told,
         line_check=line_check,
         houses=chain.houses,
+        house_inputs=tuple(path for path, _ in chain.lists),
         limits_in={name: limits_table.place(name).file or "" for name in limits},
     )
 

@@ -189,12 +189,10 @@ class Desk:
 
 @dataclass(frozen=True, kw_only=True)
 class House:
-    """A patch that another extends: its file, how that is shown (as the patches name it, one after the other), and the
-    input list that it names (None where it names none)."""
+    """A patch that another extends: its file, and how that is shown (as the patches name it, one after the other)."""
 
     path: Path
     called: str
-    inputs_path: Path | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -204,7 +202,7 @@ class Patch:
     `limits` holds what the `[limits]` table says, as written; the checks own the names and validate them.
     `limits_in` says in which file (as it is shown) each of them stands.
     `told` are remarks that do not prevent use (shown by `routes`). `houses` are the patches that this one extends, the
-    nearest first.
+    nearest first, `house_inputs` the lists of channels that every act of a house has.
     """
 
     title: str
@@ -225,13 +223,13 @@ class Patch:
     told: tuple[str, ...] = ()
     line_check: LineCheckPlan | None = None
     houses: tuple[House, ...] = ()
+    house_inputs: tuple[Path, ...] = ()
     limits_in: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def files(self) -> tuple[Path, ...]:
         """Every file that the definition was read from."""
-        lists = (house.inputs_path for house in self.houses if house.inputs_path is not None)
-        return (self.path, self.inputs_path, *(house.path for house in self.houses), *lists)
+        return (self.path, self.inputs_path, *(house.path for house in self.houses), *self.house_inputs)
 
     def box(self, name: str) -> Box:
         """The box of that name; KeyError if there is none."""

@@ -193,7 +193,7 @@ def test_hostile_names_are_made_harmless(tmp_path: Path) -> None:
     show.rows[0]["kind"] = "\u202e kick"
     assert show.problems() == [
         "patch.toml, title: 7 is not text (text stands in quotes)",
-        'patch.toml, "x?[31m": is an unknown key (one of: extends, title, rate, inputs, headroom, kind, desk, box,'
-        " link, feed, take, bus, limits, line_check)",
+        'patch.toml, "x?[31m": is an unknown key (one of: title, rate, extends, house_inputs, inputs, headroom, kind,'
+        " desk, box, link, feed, take, bus, limits, line_check)",
         'inputs.csv, line 2, kind: "? kick" is unknown (did you mean kick?)',
     ]

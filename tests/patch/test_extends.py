@@ -61,7 +61,7 @@ class Festival:
             (self.folder / name).mkdir(exist_ok=True)
         house = dict(self.house)
         if self.spares is not None:
-            house["inputs"] = "spares.csv"
+            house["house_inputs"] = "spares.csv"
             (self.folder / "house" / "spares.csv").write_text(csv_text(self.spares))
         (self.folder / "house" / "patch.toml").write_text(toml(house))
         (self.folder / "trio" / "patch.toml").write_text(toml(self.act))
@@ -193,10 +193,30 @@ def test_the_house_has_channels_of_its_own(festival: Festival) -> None:
     assert (patch.told, routes(patch).of(32).playback) == ((), "live")
 
 
-def test_a_list_that_the_house_patch_does_not_name_is_not_read(festival: Festival) -> None:
+def test_the_list_of_the_show_that_is_extended_is_not_read(festival: Festival) -> None:
+    festival.house["inputs"] = "inputs.csv"
     folder = festival.write()
     (folder.parent / "house" / "inputs.csv").write_text("nonsense")
     assert len(read_patch(folder).channels) == 2
+
+
+def test_a_house_that_is_a_show_has_its_channels_too(festival: Festival) -> None:
+    festival.spares = SPARES
+    festival.write()
+    (festival.folder / "house" / "inputs.csv").write_text(csv_text(OWN))
+    assert [channel.number for channel in read_patch(festival.folder / "house").channels] == [1, 2, 31, 32]
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        (7, "../house/patch.toml, house_inputs: 7 is not text (text stands in quotes)"),
+        ("gone.csv", "../house/gone.csv: does not exist (an input list is looked for as {folder}/../house/gone.csv)"),
+    ],
+)
+def test_no_list_of_the_house(festival: Festival, value: object, expected: str) -> None:
+    festival.house["house_inputs"] = value
+    assert festival.problems() == [expected.format(folder=festival.folder / "trio")]
 
 
 def test_channels_of_the_house_give_way(festival: Festival) -> None:
@@ -232,12 +252,12 @@ def test_a_house_on_a_house(festival: Festival) -> None:
     folder = festival.write()
     (festival.folder / "rack").mkdir()
     (festival.folder / "rack" / "rig.toml").write_text(
-        'inputs = "rig.csv"\n[[box]]\nname = "amp room"\nsockets = 4\n[[box]]\nname = "deck"\nfull_scale_dbu = 18\n'
+        'house_inputs = "rig.csv"\n[[box]]\nname = "attic"\nsockets = 4\n[[box]]\nname = "deck"\nfull_scale_dbu = 18\n'
     )
-    (festival.folder / "rack" / "rig.csv").write_text("channel,name,box,socket\n40,Tape,amp room,1\n")
+    (festival.folder / "rack" / "rig.csv").write_text("channel,name,box,socket\n40,Tape,attic,1\n")
     festival.house["extends"] = "../rack/rig.toml"
     patch = festival.read()
-    assert [box.name for box in patch.boxes] == ["amp room", "deck", "desk"]
+    assert [box.name for box in patch.boxes] == ["attic", "deck", "desk"]
     assert (patch.box("deck").full_scale_dbu, patch.box("deck").pad) == (18, 20)
     assert [house.called for house in patch.houses] == ["../house/patch.toml", "../house/../rack/rig.toml"]
     assert [channel.number for channel in patch.channels] == [1, 2, 40]
@@ -395,6 +415,6 @@ def test_any_bytes_as_a_house(tmp_path: Path, data: bytes) -> None:
 @FUZZ
 @given(data=_damaged(toml({"extends": "house.toml", **HOUSE}).encode()))
 def test_a_damaged_act(tmp_path: Path, data: bytes) -> None:
-    (tmp_path / "house.toml").write_text(toml({**HOUSE, "inputs": "spares.csv"}))
+    (tmp_path / "house.toml").write_text(toml({**HOUSE, "house_inputs": "spares.csv"}))
     (tmp_path / "spares.csv").write_text(csv_text(SPARES))
     _ends(tmp_path, data, csv_text(OWN).encode())
