@@ -6,6 +6,8 @@ whole (22.05 kHz) have a grid too, and cutting the audio anywhere changes no fig
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 CELLS_PER_HOP = 10
@@ -25,9 +27,12 @@ def hop_start(hop: int, rate: int) -> int:
     return cell_start(CELLS_PER_HOP * hop, rate)
 
 
+@lru_cache(maxsize=4)
 def hop_starts(hops: int, rate: int) -> np.ndarray:
-    """int64 (hops + 1,): the first frames of hops 0 to `hops`."""
-    return (2 * CELLS_PER_HOP * np.arange(hops + 1, dtype=np.int64) * rate + 100) // 200
+    """int64 (hops + 1,): the first frames of hops 0 to `hops`. Shared between callers, so it cannot be written to."""
+    starts = (2 * CELLS_PER_HOP * np.arange(hops + 1, dtype=np.int64) * rate + 100) // 200
+    starts.flags.writeable = False
+    return starts
 
 
 def cell_starts(cells: int, rate: int) -> np.ndarray:

@@ -167,14 +167,23 @@ def _answer(
         judged_from=_after_moves(signs, found, judged) if moves_end else {},
     )
     simulated = replace(simulated, timecode=signs.timecode, gain_moves=signs.gain_moves)
-    heard = returns_heard(found, known.measurements)
+    heard = known.notes[kept.TAKE].once(
+        f"returns heard {found.duration_s!r}", lambda: _listed(returns_heard(found, known.measurements))
+    )
+    heard = None if heard is None else {number: tuple(returns) for number, returns in heard}
     if heard is not None:
         # Its bursts are no music: no level of theirs asks for a turn of a preamp.
         views = tuple(replace(view, advice=None, expected_peak_dbtp=None) for view in simulated.channels)
         simulated = replace(simulated, returns_heard=heard, channels=views)
     else:
         simulated = by_ear(mapped(simulated, known, store, fresh), ear_of(patch, ways, found))
-    return report(simulated, settle(find_all(simulated)))
+    answer = report(simulated, settle(find_all(simulated)))
+    kept.finish(store, known)
+    return answer
+
+
+def _listed(heard: Mapping[int, tuple[int, ...]] | None) -> list | None:
+    return None if heard is None else list(heard.items())
 
 
 def tried_out(patch: Patch, trims: Mapping[int, float], gains: Mapping[int, float]) -> tuple[Patch, dict[int, float]]:

@@ -6,6 +6,7 @@ by itself: an onset or a hard end (the level goes on differently), a tone with e
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,7 @@ from replay.checks.instants import Instant, apart, sources, together
 from replay.checks.limit import Limit
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
+from replay.meters.model import Measurement
 from replay.units import amplitude
 
 LIMITS = {
@@ -51,8 +53,11 @@ def candidates(track: TrackView) -> np.ndarray:
     """The noted clicks that are not another fault's edges."""
     measurement = track.measurement
     events = measurement.events_of("click")
-    if len(events) == 0:
-        return events
+    return events[_noted(measurement, "breaks", lambda: _no_edges(events, measurement))] if len(events) else events
+
+
+def _no_edges(events: np.ndarray, measurement: Measurement) -> np.ndarray:
+    """bool: clicks that do not lie at the edges of what else was noted, nor where tops are cut off flat."""
     edges = []
     for kind in ("held", "repeat", "clip-run"):
         others = measurement.events_of(kind)
@@ -60,7 +65,13 @@ def candidates(track: TrackView) -> np.ndarray:
     keep = apart(events["start"], np.concatenate(edges), EDGE)
     hops = np.minimum(events["start"] * 10 // measurement.rate, measurement.hops - 1)
     flat = (measurement.column("flat_high") + measurement.column("flat_low")) > 0
-    return events[keep & ~flat[hops]]
+    return keep & ~flat[hops]
+
+
+def _noted(measurement: Measurement, question: str, find: Callable[[], np.ndarray]) -> np.ndarray:
+    """An array of bool, kept between runs."""
+    text = measurement.once(question, lambda: find().astype("u1").tobytes().hex()[1::2])
+    return np.frombuffer(text.encode(), "u1") == ord("1")
 
 
 def find(show: Show) -> Breaks:
@@ -83,24 +94,31 @@ def find(show: Show) -> Breaks:
             events["start"], shared, 2
         )
         if strong.any():
-            strong &= ~_crowded(events, track) & ~_onsets(events, track)
+            strong[strong] = ~_crowded(events, track, np.flatnonzero(strong))
+            strong &= ~_onsets(events, track)
         clicks[track.track.number] = events[strong]
     return Breaks(clicks, slips)
 
 
-def _crowded(events: np.ndarray, track: TrackView) -> np.ndarray:
-    """bool: a similar break lies within CROWD_S."""
+def _crowded(events: np.ndarray, track: TrackView, places: np.ndarray) -> np.ndarray:
+    """bool, one for each of `places` in `events`: a similar break lies within CROWD_S."""
     times, sizes = events["start"] / track.measurement.rate, np.abs(events["value"])
-    found = np.zeros(len(events), bool)
-    for at in range(len(events)):
-        first, stop = np.searchsorted(times, [times[at] - CROWD_S, times[at] + CROWD_S])
-        found[at] = int((sizes[first:stop] * CROWD_RATIO >= sizes[at]).sum()) > 1
+    found = np.zeros(len(places), bool)
+    firsts, stops = np.searchsorted(times, times[places] - CROWD_S), np.searchsorted(times, times[places] + CROWD_S)
+    for at, (place, first, stop) in enumerate(zip(places, firsts, stops, strict=True)):
+        found[at] = int((sizes[first:stop] * CROWD_RATIO >= sizes[place]).sum()) > 1
     return found
 
 
 def _onsets(events: np.ndarray, track: TrackView) -> np.ndarray:
-    """bool: the level behind a break is another than before it."""
+    """bool, for all candidates of a track: the level behind a break is another than before it."""
     measurement = track.measurement
+    return (
+        _noted(measurement, "onsets", lambda: _levels_change(events, measurement)) if len(events) else np.zeros(0, bool)
+    )
+
+
+def _levels_change(events: np.ndarray, measurement: Measurement) -> np.ndarray:
     energy = measurement.column("k_energy_10ms").astype(np.float64)
     starts = cell_starts(len(energy), measurement.rate)
     cells = np.searchsorted(starts, events["start"], "right") - 1

@@ -32,6 +32,7 @@ from replay.checks.history import runs_of
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
+from replay.meters.model import Measurement
 
 CODE = "crackle"
 TITLE = "crackle of a bad contact"
@@ -82,12 +83,16 @@ def check(show: Show) -> Iterator[Finding]:
 
 def _bursts(track: TrackView) -> np.ndarray:
     """int64 (n, 2): bursts in 10 ms cells, start and stop; none where they look like anything else."""
-    none = np.zeros((0, 2), np.int64)
-    measurement = track.measurement
-    crest = measurement.column("jump_crest").astype(np.float64)
-    jump = measurement.column("jump").astype(np.float64)
     played = track.whole.played_peak_dbtp
     least = max(LEAST_JUMP, LEAST_OF_PEAK * 10 ** ((played if played is not None else -60.0) / 20))
+    found = track.measurement.once(f"crackle {least!r}", lambda: _bursts_of(track.measurement, least).tolist())
+    return np.array(found, np.int64).reshape(-1, 2)
+
+
+def _bursts_of(measurement: Measurement, least: float) -> np.ndarray:
+    none = np.zeros((0, 2), np.int64)
+    crest = measurement.column("jump_crest").astype(np.float64)
+    jump = measurement.column("jump").astype(np.float64)
     # Where a track begins or ends it jumps by right; a jump that fills no more than half its rate's crest is none.
     whole = measurement.whole_cells()
     steps = (crest >= CREST) & (jump >= least) & whole & np.append(False, whole[:-1])

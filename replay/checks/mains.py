@@ -5,7 +5,7 @@ Shared by `hum` and `buzz`, whose limits they are.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from replay.checks.limit import Limit
 from replay.checks.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import hop_starts
+from replay.meters.model import Measurement
 from replay.units import FULL_SCALE_SINE_RMS_DB, db_power
 
 LIMITS = {
@@ -78,12 +79,17 @@ def worth_telling(show: Show, track: TrackView) -> Mains | None:
 
 def lines_of(track: TrackView) -> Mains | None:
     """The strongest family of lines that stands on a track; None where there is none."""
-    found = [one for family in FAMILIES if (one := _family(track, *family)) is not None]
-    return max(found, key=lambda one: one.level_dbfs, default=None)
+    noted = track.measurement.once("mains", lambda: _lines_of(track.measurement))
+    return None if noted is None else Mains(**{**noted, "multiples": tuple(noted["multiples"])})
 
 
-def _family(track: TrackView, name: str, nominal: float, place: int) -> Mains | None:
-    measurement = track.measurement
+def _lines_of(measurement: Measurement) -> dict | None:
+    found = [one for family in FAMILIES if (one := _family(measurement, *family)) is not None]
+    strongest = max(found, key=lambda one: one.level_dbfs, default=None)
+    return None if strongest is None else asdict(strongest)
+
+
+def _family(measurement: Measurement, name: str, nominal: float, place: int) -> Mains | None:
     seconds = measurement.hops // PER_SECOND
     if seconds < LEAST_RUN_S:
         return None

@@ -8,7 +8,7 @@ Why it matters before a show
 
 How it is told
     In one octave the level rises along a straight line in decibels by 12 dB or more over at least 0.4 s, then holds
-    within 1 dB for 0.6 s or more, and is then four fifths of all that the microphone hears. The octave above does not
+    within 1 dB for 0.6 s or more, and is then seven tenths of all that the microphone hears. The octave above does not
     rise with it: an instrument that swells has overtones. A warning, likely, for microphones; several that ring at one
     moment are told together, the loudest one named. Nothing for guitars and bass (whose feedback is played), playback
     and lines.
@@ -31,6 +31,7 @@ from replay.checks.finding import Finding
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
+from replay.meters.model import Measurement
 from replay.text import ranges
 
 CODE = "ringing"
@@ -43,8 +44,8 @@ RISE_HOPS = 4
 MOST_RISE_HOPS = 40
 HOLD_HOPS = 6
 HOLD_DB = 1.0
-STRAIGHT_DB = 1.2
-ALONE = 0.8
+STRAIGHT_DB = 2.0
+ALONE = 0.7
 OVERTONES = 0.06
 TINY = 1e-14
 
@@ -83,10 +84,15 @@ def check(show: Show) -> Iterator[Finding]:
 
 def _rings(track: TrackView, least_rise: float) -> list[tuple[float, float, int, float]]:
     """Start and end in seconds, band, and level in dBFS of every tone that grows and holds."""
-    measurement = track.measurement
+    noted = track.measurement.once(f"rings {least_rise!r}", lambda: _rings_of(track.measurement, least_rise))
+    return [(start, end, band, level) for start, end, band, level in noted]
+
+
+def _rings_of(measurement: Measurement, least_rise: float) -> list[tuple[float, float, int, float]]:
     edges = {band: measurement.column(f"band_{band}").astype(np.float64) + TINY for band in range(2, 11)}
-    energy = measurement.column("energy") + TINY
-    mean = energy / (measurement.rate / 10)
+    # What lies on an edge between octaves loses up to half in both: so the octaves' own sum is all that there is.
+    energy = np.sum([measurement.column(f"band_{band}") for band in range(11)], axis=0, dtype=np.float64) + TINY
+    mean = measurement.column("energy") / (measurement.rate / 10)
     found: list[tuple[float, float, int, float]] = []
     for band in BANDS:
         # Near an edge the tone lies in two octaves, always in the same proportion.

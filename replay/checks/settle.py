@@ -6,7 +6,7 @@ Its code then stands in the other's `swallowed`. What is only partly covered sta
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from replay.checks.finding import SEVERITIES, Finding
@@ -124,10 +124,18 @@ SWALLOWS = (
 )
 
 
+_RULES: dict[tuple[str, str], tuple[Rule, ...]] = {}
+for _rule in SWALLOWS:
+    _RULES[_rule.effect, _rule.scope] = (*_RULES.get((_rule.effect, _rule.scope), ()), _rule)
+
+
 def settle(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Findings with those that others explain left out, in order of severity, then channel, then track."""
     findings = list(findings)
-    causes = [_causes(effect, findings) for effect in range(len(findings))]
+    by_code: dict[str, list[int]] = {}
+    for index, finding in enumerate(findings):
+        by_code.setdefault(finding.code, []).append(index)
+    causes = [_causes(effect, findings, by_code) for effect in range(len(findings))]
     swallowed: dict[int, set[str]] = {index: set() for index in range(len(findings))}
     for effect in range(len(findings)):
         if causes[effect]:
@@ -141,23 +149,20 @@ def settle(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(kept, key=_order))
 
 
-def _causes(effect: int, findings: list[Finding]) -> list[int]:
+def _causes(effect: int, findings: list[Finding], by_code: Mapping[str, list[int]]) -> list[int]:
     """Indices of the findings that together cover all of the place of this one; none where they do not."""
     finding = findings[effect]
     for scope in SCOPES:
-        causes = [
-            index
-            for index, other in enumerate(findings)
-            if index != effect
-            and SEVERITIES.index(other.severity) <= SEVERITIES.index(finding.severity)
-            and any(
-                rule.cause == other.code
-                and rule.effect == finding.code
-                and rule.scope == scope
-                and rule.when(other, finding)
-                for rule in SWALLOWS
-            )
-        ]
+        causes = sorted(
+            {
+                index
+                for rule in _RULES.get((finding.code, scope), ())
+                for index in by_code.get(rule.cause, ())
+                if index != effect
+                and SEVERITIES.index(findings[index].severity) <= SEVERITIES.index(finding.severity)
+                and rule.when(findings[index], finding)
+            }
+        )
         if scope != "take":
             place = set(_place(finding, scope))
             causes = [index for index in causes if place & set(_place(findings[index], scope))]

@@ -7,7 +7,8 @@ integrated loudness, loudness range and time active shift or stay only where no 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from replay.meters.active import active
 from replay.meters.again import resolve
 from replay.meters.model import Measurement
 from replay.meters.noise_floor import noise_floor
+from replay.meters.notes import Notes
 from replay.meters.peak import sample_peak
 from replay.meters.power import mean_square, offset
 from replay.meters.thumps import mask
@@ -29,6 +31,7 @@ LONE_DB = 6.0
 """A highest peak this much above the played peak is called a lone peak."""
 
 ReadAgain = Callable[[Sequence[int]], np.ndarray]
+Once = Callable[[str, Callable[[], Any]], Any]
 
 
 @dataclass(frozen=True)
@@ -71,16 +74,15 @@ def _ends_with(measurement: Measurement, last: int) -> bool:
     return bool(ends) and (ends[0] >= stop or (last == measurement.hops and ends[0] == measurement.coverage[-1][1]))
 
 
-def loudness_of(measurements: Sequence[Measurement], first: int, last: int) -> Loudness:
-    """Loudness over hops `first` to `last` - 1: of one track, or of several as one programme (powers add)."""
+def loudness_of(measurements: Sequence[Measurement], first: int, last: int, once: Once | None = None) -> Loudness:
+    """Loudness over hops `first` to `last` - 1: of one track, or of several as one programme (powers add).
+
+    `once` is asked for what takes long to find, and may know it (`Measurement.once`).
+    """
     rate = measurements[0].rate
-    cells = slice(CELLS_PER_HOP * first, CELLS_PER_HOP * last)
     hop_sums = _added([one.column("k_energy")[first:last] for one in measurements])
-    cell_sums = _added([one.column("k_energy_10ms")[cells].astype(np.float64) for one in measurements])
     whole_hops = np.logical_and.reduce([one.whole_hops()[first:last] for one in measurements])
-    whole_cells = np.logical_and.reduce([one.whole_cells()[cells] for one in measurements])
     starts = hop_starts(last, rate)[first:]
-    small = cell_starts(CELLS_PER_HOP * last, rate)[CELLS_PER_HOP * first :]
     tail = lufs.TAIL_HOPS
     # The tail of silence is part of the loudness range's windows only.
     tailed = np.concatenate([hop_sums, np.zeros(tail)])
@@ -89,12 +91,23 @@ def loudness_of(measurements: Sequence[Measurement], first: int, last: int) -> L
     if last > first:
         # Where the tracks end within the last hop, the silence behind them completes it.
         tail_whole[last - first - 1] |= all(_ends_with(one, last) for one in measurements)
+    question = f"loudness maxima {first} {last}"
+    momentary, short = (once or Notes().once)(question, lambda: _maxima(measurements, first, last))
     return Loudness(
         blocks=_windows(hop_sums, whole_hops, starts, lufs.BLOCK_HOPS),
         windows=_windows(tailed, tail_whole, tail_starts, lufs.SHORT_HOPS),
-        momentary=_greatest(cell_sums, whole_cells, small, lufs.MOMENTARY_CELLS),
-        short=_greatest(cell_sums, whole_cells, small, lufs.SHORT_CELLS),
+        momentary=momentary,
+        short=short,
     )
+
+
+def _maxima(measurements: Sequence[Measurement], first: int, last: int) -> tuple[float, float]:
+    """The greatest mean squares of windows of 400 ms and of 3 s."""
+    cells = slice(CELLS_PER_HOP * first, CELLS_PER_HOP * last)
+    sums = _added([one.column("k_energy_10ms")[cells].astype(np.float64) for one in measurements])
+    whole = np.logical_and.reduce([one.whole_cells()[cells] for one in measurements])
+    starts = cell_starts(CELLS_PER_HOP * last, measurements[0].rate)[CELLS_PER_HOP * first :]
+    return _greatest(sums, whole, starts, lufs.MOMENTARY_CELLS), _greatest(sums, whole, starts, lufs.SHORT_CELLS)
 
 
 def _greatest(sums: np.ndarray, whole: np.ndarray, starts: np.ndarray, length: int) -> float:
@@ -141,14 +154,18 @@ class Stretch:
     floor: float | None
     squares: np.ndarray
     loudness: Loudness
+    _active_hops: dict[float, int] = field(default_factory=dict, init=False, compare=False, repr=False)
 
-    def active(self, gain_db: float = 0.0) -> np.ndarray:
-        """bool, one a whole hop: whether something plays in it at a gain."""
-        return active(self.squares * amplitude(gain_db) ** 2) if len(self.squares) else np.zeros(0, bool)
+    def active_hops(self, gain_db: float = 0.0) -> int:
+        """In how many whole hops something plays at a gain; worked out once for a gain."""
+        if gain_db not in self._active_hops:
+            playing = active(self.squares * amplitude(gain_db) ** 2) if len(self.squares) else np.zeros(0, bool)
+            self._active_hops[gain_db] = int(playing.sum())
+        return self._active_hops[gain_db]
 
     def active_s(self, gain_db: float = 0.0) -> float:
         """Seconds in which something plays at a gain."""
-        return float(self.active(gain_db).sum()) / 10
+        return self.active_hops(gain_db) / 10
 
 
 def stretch(
@@ -178,7 +195,7 @@ def stretch(
         offset=offset(measurement.column("sum")[part], frames),
         floor=noise_floor(squares),
         squares=squares,
-        loudness=loudness_of([measurement], first, last),
+        loudness=loudness_of([measurement], first, last, measurement.once),
     )
 
 
@@ -204,7 +221,7 @@ def levels(part: Stretch, gain_db: float = 0.0) -> Levels:
         crest_db=finite(db(part.sample_peak * gain) - db_power(mean)) if mean > 0 else None,
         noise_floor_dbfs=finite(db_power(part.floor * gain**2) + FULL_SCALE_SINE_RMS_DB) if part.floor else None,
         dc_dbfs=finite(db(dc)),
-        active_percent=100 * float(part.active(gain_db).mean()) if len(part.squares) else None,
+        active_percent=100 * (part.active_hops(gain_db) / len(part.squares)) if len(part.squares) else None,
     )
     return replace(figures, **loudness_figures(part.loudness, gain**2))
 

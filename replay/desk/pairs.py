@@ -8,6 +8,7 @@ from dataclasses import replace
 from replay.desk.levels import loudness_figures, loudness_of
 from replay.desk.model import ChannelView, PairView
 from replay.meters.model import Measurement
+from replay.meters.notes import Notes
 from replay.units import amplitude
 
 
@@ -52,7 +53,10 @@ def _programme(
     both = [_louder(measurements[number], factor) for number, factor in zip(sides, gains, strict=True)]
     peaks = [view.recorded.true_peak_dbtp for view in (left, right) if view.recorded]
     known = [peak for peak in peaks if peak is not None]
-    figures = loudness_figures(loudness_of(both, first, last))
+    notes, these = measurements[sides[0]].notes, f"of {sides} at {gains}"
+    figures = loudness_figures(
+        loudness_of(both, first, last, lambda question, find: notes.once(f"{question} {these}", find))
+    )
     return replace(
         pair,
         integrated_lufs=figures["integrated_lufs"],
@@ -66,4 +70,5 @@ def _programme(
 def _louder(measurement: Measurement, factor: float) -> Measurement:
     if factor == 1.0:
         return measurement
-    return replace(measurement, read_column=lambda name: measurement.column(name) * factor)
+    # What is noted of the measurement does not hold for this one.
+    return replace(measurement, read_column=lambda name: measurement.column(name) * factor, notes=Notes())

@@ -106,11 +106,12 @@ class History:
         per_hop = sum(_size(column, 1) for column in self.columns)
         out = np.empty(_values(chosen, self.hops), np.dtype(chosen.dtype))
         view, done = out.view(np.uint8).data, 0
+        hop_size = _size(chosen, 1)
         try:
             with open(self.path, "rb", buffering=0) as file:
                 for first in range(0, self.hops, CHUNK_HOPS):
                     here = min(CHUNK_HOPS, self.hops - first)
-                    size = _size(chosen, here)
+                    size = hop_size * here
                     file.seek(first * per_hop + before * here)
                     if file.readinto(view[done : done + size]) != size:
                         raise DamagedError(f"{self.path}: shorter than its columns")

@@ -5,15 +5,17 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
+from replay.meters import notes
 from replay.meters.again import reader
 from replay.meters.history import read_history
 from replay.meters.measure import Measured, Scratch, measure, measurement
 from replay.meters.model import Measurement
+from replay.meters.notes import Notes
 from replay.meters.store import Store
 from replay.take.model import Track
 
@@ -21,11 +23,17 @@ from replay.take.model import Track
 @dataclass(frozen=True)
 class Known:
     """Measurements by track number; `broken` says from which frame a track could not be read; `keys` are the names
-    under which the measurements are kept (none without a store, and none of tracks that are broken)."""
+    under which the measurements are kept (none without a store, and none of tracks that are broken). `notes` are the
+    measurements' notes and, under TAKE, those of the take."""
 
     measurements: Mapping[int, Measurement]
     broken: Mapping[int, int]
     keys: Mapping[int, str]
+    notes: Mapping[int, Notes] = field(default_factory=dict)
+
+
+TAKE = -1
+"""Stands for the take as a whole where notes go by track number."""
 
 
 def known(
@@ -68,9 +76,26 @@ def known(
                 path = store.keep(keys[one.track], path)
             owner = scratch if path == left_at else None
             measurements[one.track] = measurement(one.track, read_history(path), owner)
-        if store is not None:
-            store.prune(spare={store.entry(key) for key in keys.values()})
-    return Known({track.number: measurements[track.number] for track in tracks}, broken, keys)
+    name = notes.name_of(keys, len(tracks)) if store is not None else None
+    noted = notes.read(store.extra(name)) if store is not None and name is not None and not fresh else {}
+    noted = {number: noted.get(number) or Notes() for number in (TAKE, *measurements)}
+    return Known(
+        {track.number: replace(measurements[track.number], notes=noted[track.number]) for track in tracks},
+        broken,
+        keys,
+        noted,
+    )
+
+
+def finish(store: Store | None, known: Known) -> None:
+    """Keep what was noted meanwhile, then bring the store under its limit where it has grown."""
+    if store is None:
+        return
+    name = notes.name_of(known.keys, len(known.measurements))
+    if name is not None and any(one.changed for one in known.notes.values()):
+        store.keep_extra(name, notes.written(known.notes))
+    if store.grown:
+        store.prune(spare={store.entry(key) for key in known.keys.values()})
 
 
 def _measure(

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
 from replay.grid import CELLS_PER_HOP, cell_starts, hop_starts
+from replay.meters.notes import Notes
 
 EVENTS_KEPT = 4096
 """Events of one kind kept for a track; counts go on beyond."""
@@ -79,10 +81,22 @@ class Measurement:
     events: np.ndarray
     event_counts: Mapping[str, int]
     read_column: Callable[[str], np.ndarray] = field(compare=False, repr=False)
+    notes: Notes = field(default_factory=Notes, compare=False, repr=False)
 
     def column(self, name: str) -> np.ndarray:
         """One history, read when asked for; a fresh array each time. KeyError where no meter writes it."""
         return self.read_column(name)
+
+    def once(self, question: str, find: Callable[[], Any]) -> Any:
+        """What `find()` answers, kept between runs; it may depend on this measurement and on what `question` names, and
+        on nothing else. Plain values only (see `replay.meters.notes`); tuples come back as lists.
+
+        >>> silent = Measurement(track=1, rate=48000, hops=0, coverage=(), is_float=False, container_bits=24,
+        ...     effective_bits=0, totals={}, events=no_events(), event_counts={}, read_column=lambda name: np.zeros(0))
+        >>> silent.once("two", lambda: 2), silent.once("two", lambda: 3)
+        (2, 2)
+        """
+        return self.notes.once(question, find)
 
     def events_of(self, kind: str) -> np.ndarray:
         """The kept events of a kind, in order of time."""
@@ -104,7 +118,13 @@ class Measurement:
 
 
 def _present(starts: np.ndarray, coverage: tuple[tuple[int, int], ...]) -> np.ndarray:
+    """How many frames of each part of the grid lie in the stretches: all but for the parts at their ends."""
     frames = np.zeros(len(starts) - 1, np.int64)
     for start, stop in coverage:
-        frames += np.maximum(0, np.minimum(starts[1:], stop) - np.maximum(starts[:-1], start))
+        first = max(int(np.searchsorted(starts, start, "right")) - 1, 0)
+        last = min(int(np.searchsorted(starts, stop, "left")), len(frames))
+        if first < last:
+            frames[first:last] += np.diff(starts[first : last + 1])
+            frames[first] -= max(0, start - int(starts[first]))
+            frames[last - 1] -= max(0, int(starts[last]) - stop)
     return frames

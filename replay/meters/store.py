@@ -56,6 +56,8 @@ class Store:
     def __init__(self, folder: Path, limit_bytes: int = LIMIT_BYTES) -> None:
         self.folder = folder
         self.limit_bytes = limit_bytes
+        self.grown = False
+        """Whether anything has been kept since the last pruning."""
         self._edges: dict[Path, list] = {}
 
     def key(self, track: Track, rate: int) -> str:
@@ -117,6 +119,7 @@ class Store:
             os.replace(path, target)
         except OSError:
             return path
+        self.grown = True
         return target
 
     def extra(self, key: str) -> np.ndarray | None:
@@ -139,6 +142,7 @@ class Store:
         try:
             temporary.write_bytes(zlib.crc32(body).to_bytes(4, "little") + body)
             os.replace(temporary, self.folder / (key + _EXTRA))
+            self.grown = True
         except OSError:
             with contextlib.suppress(OSError):
                 temporary.unlink()
@@ -152,6 +156,7 @@ class Store:
     def prune(self, spare: Collection[Path] = ()) -> None:
         """Bring the folder under its limit, what was unused for longest first, never what is in `spare`; clear up after
         killed runs."""
+        self.grown = False
         self._clear_up()
         files = sorted(self._files(), key=lambda item: item[1].st_mtime)
         total = sum(status.st_size for _, status in files)

@@ -26,6 +26,10 @@ def thumps(measurement: Measurement) -> np.ndarray:
 
     None either where the bands were not measured.
     """
+    return np.array(measurement.once("thumps", lambda: _thumps(measurement).tolist()), np.int64).reshape(-1, 2)
+
+
+def _thumps(measurement: Measurement) -> np.ndarray:
     try:
         lowest = _with_next(measurement.column("band_0").astype(np.float64))
     except KeyError:

@@ -166,6 +166,41 @@ def test_trims_tried_out_are_what_a_patch_with_them_says(show, folder, measured)
     assert moved == pytest.approx(-3.5, abs=1e-3)
 
 
+def test_another_question_reads_no_history_of_10_ms_and_no_samples(tmp_path, small_band, folder, monkeypatch):
+    show = write_show(tmp_path / "show", small_band)
+    answer(show, folder)
+    fresh = answer(show, trims={1: 3.5, 4: -6.0})
+    read: list[str] = []
+    real = history.History.column
+
+    def column(self, name):
+        read.append(name)
+        return real(self, name)
+
+    monkeypatch.setattr(history.History, "column", column)
+    monkeypatch.setattr("replay.take.stream.Reader.__init__", lambda *_: pytest.fail("samples were read"))
+    assert answer(show, folder, trims={1: 3.5, 4: -6.0}) == fresh
+    assert read
+    assert not {"k_energy_10ms", "jump", "jump_crest"} & set(read)
+
+
+def test_fresh_does_not_believe_notes(show, folder):
+    """Notes that say something else under the right name and with a right checksum: --fresh takes them away."""
+    first = answer(show, folder)
+    store = Store(folder)
+    (name,) = (
+        path.name.removesuffix(".extra") for path in folder.glob("*.extra") if b"loudness max" in path.read_bytes()
+    )
+    raw = json.loads(store.extra(name).tobytes())
+    for found in raw.values():
+        found.update({question: [1.0, 1.0] for question in found if question.startswith("loudness maxima")})
+    text = json.dumps(raw).encode()
+    store.keep_extra(name, np.frombuffer(text + b" " * (-len(text) % 8), np.float64))
+    assert answer(show, folder) != first
+    assert answer(show, folder, fresh=True) == first
+    assert answer(show, folder) == first
+
+
 def test_another_patch_on_the_same_take_is_answered_from_kept_results(show, folder, measured, tmp_path):
     answer(show, folder)
     other = tmp_path / "other"
@@ -435,8 +470,7 @@ def test_another_take_pushes_out_the_one_unused_for_longest(show, folder, tmp_pa
     monkeypatch.setattr("replay.simulate.Store", lambda place: Store(place, limit_bytes=size + 1000))
     answer(other, folder)
     assert len(entries(folder)) >= 8
-    # Small extras come after the entries and are counted the next time.
-    assert sum(path.stat().st_size for path in entries(folder)) <= size + 1000
+    assert sum(path.stat().st_size for path in folder.iterdir()) <= size + 1000
     assert len(set(first) & set(entries(folder))) <= 1
 
 
