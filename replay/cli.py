@@ -21,7 +21,7 @@ from typing import Annotated, Any
 
 import typer
 
-from replay import cli_compare, cli_listening, commands
+from replay import cli_compare, cli_draft, cli_listening, commands
 from replay import report as formats
 from replay.commands import INTERRUPTED, NO_FAULT, NOT_ANSWERED
 from replay.errors import ReplayError
@@ -173,6 +173,7 @@ def kept(
 
 
 cli_listening.register(app)
+cli_draft.register(app)
 cli_compare.register(app)
 
 

@@ -66,8 +66,11 @@ ALLOWED: dict[str, set[str]] = {
         "meters", "desk", "checks", "report", "simulate", "opening", "sound", "commands", "",
     },
     "cli_compare": {"compare"},
+    "drafting": {"errors", "text", "terminal", "patch", "take", "meters", "evidence", "mapping"},
+    "cli_draft": {"drafting"},
     "cli": {
-        "_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "cli_compare", "defect",
+        "_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "cli_compare", "cli_draft",
+        "defect",
     },
     "__main__": {"cli"},
 }  # fmt: skip

@@ -34,6 +34,9 @@ _HEIGHTS = {"hi": "hi", "high": "hi", "upper": "hi", "mid": "mid", "low": "lo", 
 _HEIGHTS |= {"rack": "hi"}
 _ROLES = {"lead": "lead", "ld": "lead", "main": "lead"}
 _MARKS = (_SIDES, _ENDS, _DEPTHS, _WAYS, _HEIGHTS, _ROLES)
+SIDES = 0
+"""Which of a reading's marks is the side, l or r."""
+
 # "In" and "line" are also empty words, "rack" and "floor" also toms: what marks a twin is read first.
 
 MARK_DIFFERS = 0.3
