@@ -21,7 +21,7 @@ from typing import Annotated, Any
 
 import typer
 
-from replay import cli_compare, cli_draft, cli_listening, commands
+from replay import cli_compare, cli_listening, commands
 from replay import report as formats
 from replay.commands import INTERRUPTED, NO_FAULT, NOT_ANSWERED
 from replay.errors import ReplayError
@@ -32,7 +32,6 @@ Work = Callable[[], int]
 
 app = typer.Typer(
     name="replay",
-    add_completion=False,
     no_args_is_help=True,
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
@@ -87,8 +86,12 @@ def _keyword(one: Any) -> str:
 )
 @_with_formats
 def check(
-    show: Show,
-    take: Annotated[str | None, typer.Option(metavar="TAKE", help="The take to read, by its folder or name.")] = None,
+    shows: Annotated[
+        list[str], typer.Argument(metavar="SHOW...", help="The show's folder, or its patch file. Several: a line each.")
+    ],
+    take: Annotated[
+        str | None, typer.Option(metavar="TAKE", help="The take to read: its folder, name or number.")
+    ] = None,
     from_: Annotated[
         str | None, typer.Option("--from", metavar="TIME", help="Judge levels from here on: 4:30.")
     ] = None,
@@ -104,13 +107,16 @@ def check(
         str | None, typer.Option(metavar="DIR", help="The folder for kept measurements, in place of the usual one.")
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print the verdict only.")] = False,
+    watch: Annotated[
+        bool, typer.Option("--watch", help="Check again whenever the take has changed and come to rest.")
+    ] = False,
     no_sound: Annotated[bool, typer.Option("--no-sound", help="Leave the excerpts to hear out of the page.")] = False,
     **targets: str | None,
 ) -> Work:
     wanted = [(one, target) for one in formats.FORMATS if (target := targets[_keyword(one)]) is not None]
     return partial(
         commands.check,
-        show,
+        shows,
         take=take,
         part=(from_, to),
         trims=trim or [],
@@ -120,6 +126,7 @@ def check(
         quiet=quiet,
         wanted=wanted,
         sound=not no_sound,
+        watch=watch,
     )
 
 
@@ -132,6 +139,13 @@ def routes(show: Show) -> Work:
     return partial(commands.routes, show)
 
 
+def _codes() -> list[str]:
+    """What the shell offers to complete a finding's word with."""
+    from replay import checks
+
+    return sorted({check.CODE for check in checks.CHECKS})
+
+
 @app.command(
     short_help="Print what a finding means and what to do.",
     help="Print a finding's page: what it is, how it is told, what can fool it, what to do.\n\n"
@@ -139,7 +153,10 @@ def routes(show: Show) -> Work:
 )
 def explain(
     code: Annotated[
-        str | None, typer.Argument(metavar="CODE", help="The word that a finding begins with, such as clipped.")
+        str | None,
+        typer.Argument(
+            metavar="CODE", help="The word that a finding begins with, such as clipped.", autocompletion=_codes
+        ),
     ] = None,
 ) -> Work:
     return partial(commands.explain, code)
@@ -173,7 +190,6 @@ def kept(
 
 
 cli_listening.register(app)
-cli_draft.register(app)
 cli_compare.register(app)
 
 

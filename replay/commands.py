@@ -5,7 +5,7 @@ the exit status. What needs numbers or audio is imported inside, so that `replay
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +22,7 @@ NO_FAULT, FAULT, NOT_ANSWERED, INTERRUPTED = 0, 1, 2, 130
 
 
 def check(
-    show: str,
+    shows: Sequence[str],
     *,
     take: str | None,
     part: tuple[str | None, str | None],
@@ -33,9 +33,10 @@ def check(
     quiet: bool,
     wanted: Sequence[tuple[Any, str]],
     sound: bool = True,
+    watch: bool = False,
 ) -> int:
     """The main job. `wanted` are report formats with what was given for their options; `sound` says whether a format
-    that can carry excerpts to hear gets them."""
+    that can carry excerpts to hear gets them. Several shows are answered with a line each; `watch` goes on checking."""
     from replay.call import Values
     from replay.report import whole
 
@@ -43,7 +44,15 @@ def check(
     from_s, to_s = values.time("--from", part[0]), values.time("--to", part[1])
     if from_s is not None and to_s is not None and to_s <= from_s:
         values.wrong("--to", f"{part[1]} is not after --from {part[0]}", "give a later time")
-    chosen_trims, chosen_gains = values.settings("--trim", trims), values.settings("--gain", gains)
+    how: dict[str, Any] = {
+        "take": take,
+        "from_s": from_s,
+        "to_s": to_s,
+        "trims": values.settings("--trim", trims),
+        "gains": values.settings("--gain", gains),
+        "fresh": fresh,
+        "kept_in": None if kept is None else Path(kept),
+    }
     if kept is not None and _is_no_folder(Path(kept)):
         values.wrong("--kept", f"{kept} is not a folder", "give a folder; it is made where there is none")
     for one, target in wanted:
@@ -52,22 +61,27 @@ def check(
                 whole.usable(Path(target), folder=one.FOLDER)
             except OutputError as error:
                 values.problems += error.problems
+    if len(shows) > 1:
+        for option, given in [("--watch", watch), *((one.OPTION, True) for one, _ in wanted)]:
+            if given:
+                values.wrong(option, "works with one show at a time", "give one SHOW")
     values.settle()
+    if len(shows) > 1:
+        from replay.several import check_each
 
+        return check_each(shows, how)
+    if watch:
+        from replay.watching import check_again
+
+        return check_again(shows[0], lambda: _check_one(shows[0], how, quiet, wanted, sound))
+    return _check_one(shows[0], how, quiet, wanted, sound)
+
+
+def _check_one(show: str, how: Mapping[str, Any], quiet: bool, wanted: Sequence[tuple[Any, str]], sound: bool) -> int:
     import replay.simulate as simulate
 
     with Progress() as progress:
-        report = simulate.check(
-            show,
-            take=take,
-            from_s=from_s,
-            to_s=to_s,
-            trims=chosen_trims,
-            gains=chosen_gains,
-            fresh=fresh,
-            kept_in=None if kept is None else Path(kept),
-            progress=progress,
-        )
+        report = simulate.check(show, **how, progress=progress)
     # The text comes first: should a file not be writable after all, the answer has been given.
     if all(target != one.STANDARD_OUTPUT for one, target in wanted):
         say(_answer(report, quiet))

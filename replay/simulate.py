@@ -31,6 +31,7 @@ from replay.patch.model import Channel, Patch
 from replay.patch.routes import Routes, routes
 from replay.take.find import open_take
 from replay.take.model import FileTrouble, Take, Track
+from replay.take.reachable import still_there
 from replay.text import harmless
 
 Progress = Callable[[float, str], None]
@@ -84,7 +85,7 @@ def check(
     say = progress or _silent
     store = Store(kept_in or default_folder()) if keep else None
     patch = read_patch(Path(show))
-    limits = limits_of(patch.limits, patch.path.name)
+    limits = limits_of(patch.limits, patch.limits_in)
     patch, shifts_by_channel = tried_out(patch, trims or {}, gains or {})
     ways = routes(patch)
     found = open_take(
@@ -137,6 +138,7 @@ def _answer(
         distrust=distrust,
         progress=lambda share: say(share, "measuring"),
     )
+    still_there(found, [track for track in found.tracks if track.number in known.broken])
     there = {number: sum(b - a for a, b in known.measurements[number].coverage) for number in known.broken}
     found = _with_broken(found, known.broken, there)
     numbers = {track.segments: track.number for track in found.tracks}

@@ -54,6 +54,8 @@ ALLOWED: dict[str, set[str]] = {
         "ident", "confirm",
     },
     "": {"_version", "simulate"},
+    "several": {"errors", "text", "terminal", "report", "simulate"},
+    "watching": {"errors", "text", "terminal", "patch", "take"},
     "terminal": {"errors", "text", "report"},
     "call": {"errors", "text"},
     "defect": {"_version", "text", "terminal"},

@@ -254,11 +254,11 @@ def test_interrupted_while_working(simulation, capsys):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (["check"], r"replay: Missing argument 'SHOW'\. \(see replay check --help\)"),
+        (["check"], r"replay: Missing argument 'SHOW\.\.\.'\. \(see replay check --help\)"),
         (["chekc", "x"], r"replay: No such command 'chekc'.*\(see replay --help\)"),
         (["check", "x", "--frm", "3"], r"replay: No such option: --frm.*\(see replay check --help\)"),
         (["demo", "x", "--minutes", "0"], r"replay: Invalid value for '--minutes'.*\(see replay demo --help\)"),
-        (["check", "x", "\x1b[2J"], r"replay: Got unexpected extra argument[^\x1b]*\(see replay check --help\)"),
+        (["routes", "x", "\x1b[2J"], r"replay: Got unexpected extra argument[^\x1b]*\(see replay routes --help\)"),
     ],
 )
 def test_calls_that_cannot_be_understood(capsys, words, message):
@@ -340,6 +340,17 @@ def test_routes_of_nothing(tmp_path, capsys):
     out, err = capsys.readouterr()
     assert out == ""
     assert err.startswith("replay: ")
+
+
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [("replay ch", {"check"}), ("replay explain clo", {"clock-slip"}), ("replay check --qu", {"--quiet"})],
+)
+def test_the_shell_can_complete(typed, offered):
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "_REPLAY_COMPLETE": "complete_bash", "COMP_WORDS": typed}
+    environment["COMP_CWORD"] = str(typed.count(" "))
+    done = subprocess.run([sys.executable, "-m", "replay"], env=environment, capture_output=True, text=True)
+    assert (set(done.stdout.split()), done.stderr) == (offered, "")
 
 
 # What follows runs the command as its users do: in a process of its own.
