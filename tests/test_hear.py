@@ -7,7 +7,7 @@ import pytest
 
 from replay.errors import CallError
 from replay.hear import Listening, bus_item, channel_item
-from replay.listening.hear import _obey, sounding
+from replay.listening.hear import _live, _obey, sounding
 from replay.opening import Opened, open_show
 from tests.sound.shows import make_show, noise
 from tests.sound.test_timecode import biphase
@@ -126,6 +126,22 @@ def test_moments_say_where_and_how_loud(show):
     assert moment.peak_dbfs == pytest.approx(20 * np.log10(wanted))
     assert not moment.clipped
     assert ears.moment(-1.0) is None
+
+
+def test_the_live_line_says_channel_time_level_and_marks(tmp_path):
+    codes = np.zeros((3 * 48000, 1), np.int32)
+    codes[:, 0] = noise(3 * 48000, 1, peak=0.5)[:, 0]
+    codes[48000:52800, 0] = 2**29  # -12.04 dBFS
+    codes[96000:96100, 0] = (2**23 - 1) * 256
+    codes[134400:, 0] = 0
+    make_show(tmp_path / "show", 1, codes)
+    ears = listening(open_show(tmp_path / "show"), 1)
+    assert _live(ears, 0.0, 0) == "..."
+    heard(ears)
+    assert _live(ears, 1.05, 0) == "ch 1 Source 1  0:01.0   -12.0 dBFS  heard at -20 dB  "
+    assert _live(ears, 2.05, 2) == "ch 1 Source 1  0:02.0     0.0 dBFS  heard at -20 dB  CLIP  UNDERRUNS 2"
+    ears.paused, ears.gain_db = True, -26.0
+    assert _live(ears, 2.95, 0) == "ch 1 Source 1  0:02.9    silent     heard at -26 dB  PAUSED"
 
 
 @pytest.mark.parametrize("kind", ["timecode", "vocal"], ids=["declared", "on a channel that says something else"])

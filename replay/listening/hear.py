@@ -208,7 +208,7 @@ def _live(listening: Listening, played_s: float, missed: int) -> str:
     moment = listening.moment(played_s)
     if moment is None:
         return "..."
-    level = f"{moment.peak_dbfs:6.1f} dBFS" if moment.peak_dbfs > -120 else "  silent   "
+    level = f"{round(moment.peak_dbfs, 1) + 0.0:6.1f} dBFS" if moment.peak_dbfs > -120 else "  silent   "
     marks = [
         "CLIP" if moment.clipped else "",
         "TIMECODE, kept quiet" if moment.quiet else "",

@@ -110,6 +110,19 @@ def test_all_channels_answered(sound, show):
     assert child.exitstatus == 0
 
 
+def test_what_is_skipped_is_asked_again(sound, show):
+    for channels in ("1 of 1", "1 of 1"):
+        child = terminal(sound, "confirm", str(show), "2", "--device", "desk")
+        child.expect(f"{channels}  channel 2 Source 2")
+        child.expect(QUESTION)
+        child.send("s")
+        child.expect("skipped")
+        child.expect(r"0 right, 0 wrong, 0 unsure\.")
+        child.wait()
+        assert child.exitstatus == 0
+    assert not (show / "confirmed.csv").exists()
+
+
 def stop(child, expected: int = 130) -> None:
     child.sendintr()
     child.expect("Interrupted.")

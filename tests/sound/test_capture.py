@@ -103,6 +103,38 @@ def test_hear_begins_20_db_down_in_the_middle(sound, tmp_path):
     assert np.abs(arrived[begin : begin + len(middle), 0] - middle).max() < 1e-7
 
 
+def test_hear_begins_at_the_loudest_stretch_and_says_the_cautions_first(sound, tmp_path):
+    codes = noise(24 * 48000, 1, peak=0.02)
+    codes[11 * 48000 : 19 * 48000] = noise(8 * 48000, 1, seed=5, peak=0.4)
+    samples = make_show(tmp_path / "show", 1, codes)
+    done = replay(sound, "hear", str(tmp_path / "show"), "1", "--to", "12.5", "--device", "desk")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith(
+        "Begin with the headphones turned down: it starts at -20 dB and never passes -10 dBFS, but an amplifier "
+        "follows.\nOver loudspeakers, mute the show's amplifiers first. "
+    )
+    arrived = sound.arrived(2, "<f4").astype(float)
+    # Up to 12.5 s the loudest eight seconds are the last eight.
+    assert len(arrived) == pytest.approx(8 * 48000, abs=20)
+    wanted = samples[int(4.5 * 48000) :, 0] * 0.1
+    ahead = len(wanted[: 8 * 48000]) - len(arrived)
+    assert arrived[48000:96000, 0] == pytest.approx(wanted[48000 + ahead : 96000 + ahead], abs=1e-7)
+
+
+@pytest.mark.parametrize("words", [("1", "2"), ("--bus", "main")], ids=["several channels", "a bus"])
+def test_hear_several_together(sound, tmp_path, words):
+    show = tmp_path / "show"
+    samples = make_show(show, 2, noise(2 * 48000, 2), columns="bus", cells={1: "main:0", 2: "main:0"})
+    (show / "patch.toml").write_text((show / "patch.toml").read_text() + "\n[bus.main]\n")
+    done = replay(sound, "hear", str(show), *words, "--from", "0", "--level", "-30", "--device", "desk")
+    assert (done.returncode, done.stderr) == (0, "")
+    arrived = sound.arrived(2, "<f4").astype(float)
+    wanted = samples.sum(axis=1) * 10 ** (-30 / 20)
+    middle = wanted[9600:19200]
+    begin = int(np.argmin([np.abs(arrived[at : at + 500, 0] - middle[:500]).max() for at in range(9500, 9700)])) + 9500
+    assert np.abs(arrived[begin : begin + len(middle), 0] - middle).max() < 1e-7
+
+
 def test_hear_converts_a_rate_that_the_device_lacks(sound, tmp_path):
     # The null device takes every rate; the number of frames says at which one it was opened.
     make_show(tmp_path / "show", 1, noise(44100, 1), rate=44100)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 import threading
 import time
@@ -10,9 +11,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from replay import cli
+from replay.listening.words import underruns
 from replay.sound.device import Device
 from replay.sound.player import Player, Ring, fade
 from tests.sound.fake import FakeSound
+from tests.sound.shows import make_show, noise
 
 FINE = SimpleNamespace(output_underflow=False)
 
@@ -105,6 +109,45 @@ def test_a_reader_that_falls_behind_leaves_all_outputs_silent_and_skips_nothing(
         assert player.wait(1.0)
     wanted = [1, 2, 3, 4, 5, 6, 0, 7, 8]
     assert heard == [[number, number] for number in wanted for _ in range(1000)]
+
+
+@pytest.mark.parametrize(
+    ("count", "told"),
+    [(0, "no underrun."), (1, "the reader fell behind once, "), (3, "the reader fell behind 3 times, ")],
+)
+def test_underruns_in_words(count, told):
+    assert underruns(count).startswith(told)
+
+
+@pytest.mark.parametrize("command", ["play", "hear"])
+def test_underruns_are_told_at_the_end(monkeypatch, capsys, tmp_path, command):
+    """A device that says that it got its frames too late, four times."""
+    make_show(tmp_path / "show", 2, noise(48000, 2))
+    monkeypatch.setitem(sys.modules, "sounddevice", Late(plays=400))
+    words = ["--yes"] if command == "play" else ["--from", "0"]
+    assert cli.run([command, str(tmp_path / "show"), "--device", "0", *words]) == 0
+    out = capsys.readouterr().out
+    assert "the reader fell behind 4 times, and all outputs were silent for a moment each time. " in out
+
+
+class Late(FakeSound):
+    def OutputStream(self, **how):
+        calls = iter(range(10**9))
+        real, done = how["callback"], how["finished_callback"]
+
+        def late(out, frames, when, status):
+            real(out, frames, when, SimpleNamespace(output_underflow=next(calls) < 4))
+
+        stream = super().OutputStream(**{**how, "callback": late})
+
+        def run():
+            with contextlib.suppress(self.CallbackStop):
+                while True:
+                    stream.callback(stream.out, len(stream.out), None, None)
+            done()
+
+        stream._run = run
+        return stream
 
 
 def test_an_underflow_that_the_device_reports_is_counted(monkeypatch):
