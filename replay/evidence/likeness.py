@@ -85,10 +85,12 @@ def compare_spectra(
         return None
     # A little whitening: the lowest note alone would make every lag nearly right.
     cross = np.conj(a) * b
-    lags = np.fft.irfft(cross / np.sqrt(np.abs(cross) + 1e-3 * np.abs(cross).max() + 1e-30))
+    heights = np.abs(cross)
+    lags = np.fft.irfft(cross / np.sqrt(heights + 1e-3 * heights.max() + 1e-30))
     reach = round(LAG_S * rate)
     near = np.concatenate((lags[-reach:], lags[: reach + 1]))
     lag = int(np.abs(near).argmax()) - reach
+    x, y = x.astype(np.float64), y.astype(np.float64)
     found = _at_lag(x, y, lag)
     if found is not None and found[1] >= 0.9:
         # Of low notes the whitened peak may lie some samples beside the true one.
@@ -96,20 +98,25 @@ def compare_spectra(
         lag, found = max(((one, at) for one, at in near_by if at is not None), key=lambda item: item[1][1])
     if found is None:
         return None
-    gain, height, rest = found
-    residual = 10 * np.log10(max(rest, 1e-16)) if height >= COPY_HEIGHT else None
-    return lag, gain, height, None if residual is None else float(residual)
+    gain, height = found
+    if height < COPY_HEIGHT:
+        return lag, gain, height, None
+    head, tail = _overlap(x, y, lag)
+    rest = tail - gain * head
+    return lag, gain, height, float(10 * np.log10(max(dot(rest, rest) / dot(tail, tail), 1e-16)))
 
 
-def _at_lag(x: np.ndarray, y: np.ndarray, lag: int) -> tuple[float, float, float] | None:
-    """Gain of y, height of the correlation, and the share of y's power that is left, at one lag; None for silence."""
-    head, tail = (x[: len(x) - lag], y[lag:]) if lag >= 0 else (x[-lag:], y[: len(y) + lag])
-    head, tail = head.astype(np.float64), tail.astype(np.float64)
+def _overlap(x: np.ndarray, y: np.ndarray, lag: int) -> tuple[np.ndarray, np.ndarray]:
+    return (x[: len(x) - lag], y[lag:]) if lag >= 0 else (x[-lag:], y[: len(y) + lag])
+
+
+def _at_lag(x: np.ndarray, y: np.ndarray, lag: int) -> tuple[float, float] | None:
+    """Gain of y and height of the correlation at one lag; None for silence."""
+    head, tail = _overlap(x, y, lag)
     power_x, power_y, product = dot(head, head), dot(tail, tail), dot(head, tail)
     if power_x <= 0 or power_y <= 0:
         return None
-    rest = tail - product / power_x * head
-    return product / power_x, abs(product) / float(np.sqrt(power_x * power_y)), dot(rest, rest) / power_y
+    return product / power_x, abs(product) / float(np.sqrt(power_x * power_y))
 
 
 def sum_up(
