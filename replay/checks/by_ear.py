@@ -38,9 +38,20 @@ def you_said(answer: Answer) -> str:
     return f"By ear you said ({answer.when})" if answer.when else "By ear you said"
 
 
-def sound_says(view: ChannelView) -> str:
-    """What the sound says against ears that call a channel wrong: a sentence, "" where it says nothing against it."""
+def sound_says(show: Show, view: ChannelView, answer: Answer | None) -> str:
+    """What the sound says against ears that call a channel wrong: a sentence, "" where it says nothing against it.
+
+    That it sounds like its kind says nothing where it was said to be another channel of that kind, and names are no
+    sound.
+    """
     if view.mapping.status != "heard":
         return ""
-    why = words.listed(list(view.mapping.evidence), most=3)
+    other = answer.is_channel if answer is not None else None
+    theirs = next((one.channel.kind for one in show.channels if one.channel.number == other), None)
+    counts = (_IN_TURN,) if theirs == view.channel.kind else (_IN_TURN, _OF_ITS_KIND)
+    why = words.listed([piece for piece in view.mapping.evidence if piece.startswith(counts)])
     return f"The sound says otherwise of {channel_name(view)}: {why}." if why else ""
+
+
+_IN_TURN, _OF_ITS_KIND = "it sounded alone", "it sounds like"
+"""How the pieces of evidence begin that come from the sound."""

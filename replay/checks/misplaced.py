@@ -18,6 +18,7 @@ LIMITS: Mapping[str, Limit] = {}
 _SAYS = {
     "line check": "the line check",
     "sound": "the sound",
+    "bleed": "what the tracks hear of the others",
     "silence": "who plays and who is silent",
     "pairs": "the pairs that belong together",
     "names": "the track names",
@@ -35,7 +36,15 @@ def finding(show: Show, code: str, one: Misplacement, message: str, action: str)
         for answer in said
     ]
     if not one.agreeing:
-        against += [text for number in one.channels if (text := by_ear.sound_says(show.view(number)))]
+        against += [
+            text
+            for number in one.channels
+            if (text := by_ear.sound_says(show, show.view(number), show.ear.answers.get(number)))
+        ]
+    if heard.agree:
+        # Whoever said so has listened already.
+        action = action.removeprefix("Listen to them, then ")
+        action = f"{action[:1].upper()}{action[1:].removesuffix('.')}; then confirm them again."
     return Finding(
         code=code,
         severity="fault" if sure else "warning",

@@ -70,7 +70,7 @@ def _sentences(show: Show, view: ChannelView, answer: Answer) -> Iterator[str]:
     found = view.mapping.found_on
     if found is not None:
         yield f"The sound has its source on track {found}."
-    otherwise = by_ear.sound_says(view)
+    otherwise = by_ear.sound_says(show, view, answer)
     if otherwise:
         yield otherwise
 

@@ -191,7 +191,9 @@ def _sum_up(opened: Opened, ear: Ear) -> None:
     for ring in exchanged:
         who = f"{', '.join(map(str, ring[:-1]))} and {ring[-1]}"
         how = "are each other" if len(ring) == 2 else "are exchanged in a ring"
-        lines.append(f"Channels {who} {how}: exchange the plugs, or take the list that check --corrected writes.")
+        lines.append(f"Channels {who} {how}.")
+    if exchanged:
+        lines.append("Exchange the plugs, or take the list that replay check --corrected FILE writes.")
     told = {number for ring in exchanged for number in ring}
     for number, answer in answers.items():
         if answer.answer == WRONG and number not in told:

@@ -162,6 +162,18 @@ class TestExchanges:
         assert one.message.endswith("By ear you said (2026-06-20 17:30) of 2 Snare that it is 5 Bass.")
         assert other.severity == "fault"
 
+    def test_what_to_do_does_not_ask_to_listen_again(self):
+        show = show_of(ear(answer(2, "wrong", "7"), answer(7, "wrong", "2")))
+        (finding,) = swapped.check(show)
+        assert finding.action == (
+            "Exchange the plugs at riser 2 and riser 7, or correct the input list; then confirm them again."
+        )
+
+    def test_that_both_sides_of_a_pair_sound_alike_says_nothing_against_it(self):
+        show = show_of(ear(answer(3, "wrong", "4"), answer(4, "wrong", "3")), None, 3, 4)
+        (finding,) = swapped.check(show)
+        assert finding.message.endswith("; you said so by ear on 2026-06-20 17:30.")
+
     def test_sound_that_says_otherwise_of_an_exchange_by_ear_is_told(self):
         show = show_of(ear(answer(2, "wrong", "7"), answer(7, "wrong", "2")), None, 7)
         (finding,) = swapped.check(show)
