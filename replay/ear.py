@@ -46,14 +46,18 @@ class Answer:
         """The channel that it was said to be instead; None where it was none, or only words."""
         if self.answer != WRONG or not (self.is_really.isascii() and self.is_really.isdecimal()):
             return None
-        number = int(self.is_really[:6])
+        if len(self.is_really) > 6:
+            return None
+        number = int(self.is_really)
         return None if number == self.channel else number
 
     @property
     def when(self) -> str:
-        """The time of the answer for a sentence, as the engineer's clock showed it: `2026-06-20 17:30`."""
+        """The time of the answer for a sentence, as the engineer's clock showed it: `2026-06-20 17:30`; without a
+        time of day, or as it is, where it was written by hand."""
         try:
-            return datetime.datetime.fromisoformat(self.date).strftime("%Y-%m-%d %H:%M")
+            when = datetime.datetime.fromisoformat(self.date)
+            return when.strftime("%Y-%m-%d" if len(self.date) <= 10 else "%Y-%m-%d %H:%M")
         except ValueError:
             return harmless(self.date, 40)
 

@@ -71,7 +71,9 @@ def _changes(show: Show, stale: Sequence[Stale]) -> list[str]:
             said.append(f"the take has no track{_s(lost)} {ranges(lost)} any more")
         if other:
             said.append(f"track{_s(other)} {ranges(other)} {'holds' if len(other) == 1 else 'hold'} something else now")
-        if not numbers:
+        if any(one.answer.track is None for one in changed):
+            said.append("the take is not what it was")
+        elif not numbers:
             said.append("other tracks of the take have changed, come or gone, and theirs are as they were")
     moved = [one.answer.channel for one in stale if one.why == MOVED]
     if moved:

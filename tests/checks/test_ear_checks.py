@@ -266,6 +266,10 @@ class TestStale:
             "other tracks of the take have changed, come or gone, and theirs are as they were."
         )
 
+    def test_an_answer_without_a_track(self):
+        said = Ear(stale=(Stale(replace(answer(2, "right"), track=None), "changed", False),))
+        assert self.one(said).message.endswith("counts no more: the take is not what it was.")
+
     def test_a_patch_that_changed(self):
         finding = self.one(self.stale((2, "moved", True), (5, "renamed", True), (7, "moved", True), (40, "gone", True)))
         assert finding.channels == (2, 5, 7)

@@ -120,10 +120,12 @@ def test_channels_that_are_each_other():
     kept = said(c1="2", c2="1", c3="4", c5="5", c6="a fiddle", c7="8", c8="9", c9="7", c10="11", c11="12", c12="11")
     kept[4] = one(4, "right", is_really="3")
     # 3 is 4, but 4 is right; 5 is itself; 10 is 11, and 11 and 12 are each other.
+    assert one(1, "wrong", is_really="1234567").is_channel is None
     assert rings(kept) == [(1, 2), (7, 8, 9), (11, 12)]
 
 
 def test_the_time_of_an_answer_in_words():
     assert one(1, date="2026-06-20T17:30:59+02:00").when == "2026-06-20 17:30"
+    assert one(1, date="2026-06-20").when == "2026-06-20"
     assert one(1, date="last\x1b[2J night").when == "last?[2J night"
     assert one(1).when == ""

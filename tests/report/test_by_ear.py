@@ -12,7 +12,7 @@ from replay.ear import Answer, Ear
 from replay.errors import OutputError
 from replay.mapping.model import ChannelMapping, MappingResult
 from replay.report import as_csv, as_json, as_routes, as_text, phrases, whole
-from tests.report import pages
+from tests.report import pages, shows
 from tests.report.shows import patch, routes
 
 
@@ -93,6 +93,20 @@ def test_ticks_in_the_list_of_routes():
         assert [line.endswith(end) for line, end in zip(lines, ends, strict=True)] == [True] * 4
         assert "You answered by ear: 1 right, 1 wrong, 1 unsure." in " ".join(shown.split())
     assert "heard" not in as_routes.text(of, routes(of), medium=None)
+
+
+def test_the_drawing_of_the_way():
+    from replay.checks.finding import Finding
+    from replay.report.page import channels, drawing
+
+    wrong = Finding(
+        code="wrong-by-ear", severity="fault", confidence="certain", message="It is.", action="Go.", channels=(1,)
+    )
+    made = shows.report(findings=(wrong,))
+    ways = {way.row.number: way for way in drawing.drawing(made, channels.rows(made)).ways}
+    assert (ways[1].kind, ways[1].trouble) == ("exchanged", "wrong by ear")
+    assert [sign.text for sign in ways[1].signs] == ["⇄"]
+    assert ways[3].kind == "plain"
 
 
 def test_no_report_is_ever_written_over_the_answers(report, tmp_path):
