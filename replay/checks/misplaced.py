@@ -29,7 +29,7 @@ def finding(show: Show, code: str, one: Misplacement, message: str, action: str)
     """A finding about a misplacement: a fault where the line check proves it, two kinds of evidence agree, or the
     engineer's ears say so too; but a warning where they say otherwise, with both told."""
     heard = voices(one, show.ear.answers, show.tracks_of_channels())
-    sure = (one.proven or len(one.agreeing) >= 2 or bool(heard.agree)) and not heard.deny
+    sure = (one.proven or len(one.agreeing) >= 2 or bool(heard.agree)) and not heard.denied
     said = [show.ear.answers[number] for number in heard.deny]
     against = [
         f"{by_ear.you_said(answer)} of {channel_name(show.view(answer.channel))} that {by_ear.what(show, answer)}."

@@ -46,8 +46,8 @@ def check(show: Show) -> Iterator[Finding]:
         code=CODE,
         severity="note",
         confidence="certain",
-        message=f"The list of answers by ear has {count(len(problems), 'place')} that cannot be read, and these do not "
-        f"count: {'; '.join(told)}{more}.",
+        message=f"The list of answers by ear has {count(len(problems), 'place')} that cannot be read and "
+        f"do{'es' if len(problems) == 1 else ''} not count: {'; '.join(told)}{more}.",
         action="Put the list right, or move it away and confirm again.",
         amount=float(len(problems)),
         unit="places",

@@ -17,10 +17,13 @@ Answers = Mapping[int, Answer]
 
 @dataclass(frozen=True)
 class Voices:
-    """What was said by ear of a misplacement's channels: those that agree with it, and those that deny it."""
+    """What was said by ear of a misplacement's channels: those that agree with it, and those that deny it. `denied` is
+    whether that is enough to doubt all of it: one channel of an exchange is, for the others cannot have moved without
+    it; of a row of channels, half."""
 
     agree: tuple[int, ...] = ()
     deny: tuple[int, ...] = ()
+    denied: bool = False
 
 
 def voices(one: Misplacement, answers: Answers, tracks: Mapping[int, int]) -> Voices:
@@ -37,7 +40,8 @@ def voices(one: Misplacement, answers: Answers, tracks: Mapping[int, int]) -> Vo
         other = answer.is_channel
         fits = answer.answer == WRONG and (other is None or one.sources.get(other, -1) == tracks.get(number))
         (agree if fits else deny).append(number)
-    return Voices(tuple(agree), tuple(deny))
+    enough = 1 if one.shape in ("exchange", "pairs", "cycle") else (len(one.channels) + 1) // 2
+    return Voices(tuple(agree), tuple(deny), len(deny) >= enough)
 
 
 def with_ears(result: MappingResult, answers: Answers, tracks: Mapping[int, int]) -> MappingResult:
@@ -62,6 +66,6 @@ def corrections(result: MappingResult, answers: Answers, tracks: Mapping[int, in
     return {
         number: track
         for one in result.misplaced
-        if not voices(one, answers, tracks).deny
+        if not voices(one, answers, tracks).denied
         for number, track in one.sources.items()
     }

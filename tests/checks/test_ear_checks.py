@@ -12,6 +12,7 @@ from replay.checks import (
     find_all,
     name_mismatch,
     return_mismatch,
+    shifted,
     stale_confirmation,
     swapped,
     unlikely_source,
@@ -155,6 +156,19 @@ class TestExchanges:
             "the line check says so. By ear you said (2026-06-20 17:30) of 2 Snare that it is right."
         )
 
+    def test_one_that_is_called_right_does_not_undo_a_row_of_them(self):
+        case = Misplacement(
+            "shift", (2, 5, 6, 7), {2: 5, 5: 6, 6: 7, 7: None}, 1, {"sound": 8.0, "line check": 9.0}, 9.0, True
+        )
+        (finding,) = shifted.check(show_of(ear(answer(5, "right")), misplaced=(case,)))
+        assert finding.severity == "fault"
+        assert finding.message.endswith("of 5 Bass that it is right.")
+        assert corrected(show_of(ear(answer(5, "right")), misplaced=(case,)))["2"]["socket"] == "5"
+        half = ear(answer(5, "right"), answer(6, "right"))
+        (finding,) = shifted.check(show_of(half, misplaced=(case,)))
+        assert finding.severity == "warning"
+        assert corrected(show_of(half, misplaced=(case,)))["2"]["socket"] == "2"
+
     def test_ears_that_say_another_channel_are_told_beside_the_sound(self):
         show = show_of(ear(answer(2, "wrong", "5")), misplaced=(exchange(2, 7),))
         (one,), (other,) = swapped.check(show), wrong_by_ear.check(show)
@@ -293,7 +307,7 @@ class TestUnread:
         (finding,) = unread_confirmation.check(show_of(Ear(problems=problems)))
         assert (finding.severity, finding.confidence, finding.channels) == ("note", "certain", ())
         assert finding.message.startswith(
-            "The list of answers by ear has 7 places that cannot be read, and these do not count: "
+            "The list of answers by ear has 7 places that cannot be read and do not count: "
             "confirmed.csv, line 2, column 3: no answer: 2 (one of right, wrong, unsure); confirmed.csv, line 3"
         )
         assert finding.message.endswith("; and 2 more.")
