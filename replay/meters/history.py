@@ -15,6 +15,7 @@ import struct
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -93,17 +94,19 @@ class History:
     hops: int
     events: np.ndarray
 
+    @cached_property
+    def _places(self) -> tuple[int, dict[str, tuple[Column, int]]]:
+        """Bytes of a hop, and by name each column with the bytes of those before it in a hop."""
+        per_hop, places = 0, {}
+        for column in self.columns:
+            places.setdefault(column.name, (column, per_hop))
+            per_hop += _size(column, 1)
+        return per_hop, places
+
     def column(self, name: str) -> np.ndarray:
         """One column as a fresh array. KeyError where there is none; DamagedError where it cannot be believed."""
-        before, chosen = 0, None
-        for column in self.columns:
-            if column.name == name:
-                chosen = column
-                break
-            before += _size(column, 1)
-        if chosen is None:
-            raise KeyError(name)
-        per_hop = sum(_size(column, 1) for column in self.columns)
+        per_hop, places = self._places
+        chosen, before = places[name]
         out = np.empty(_values(chosen, self.hops), np.dtype(chosen.dtype))
         view, done = out.view(np.uint8).data, 0
         hop_size = _size(chosen, 1)
