@@ -129,6 +129,8 @@ def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: flo
     if channel.input in ("rf", "line"):
         first = "the transmitter or receiver" if channel.input == "rf" else "the instrument's or player's output"
         notes.append(f"see to {first} first, then the preamp")
+    if channel.gain is None and given:
+        notes.append("its gain is not stated: turn it by so much from where it stands")
     trim, left = None, 0.0
     if box.compensated:
         notes.append("the system keeps the desk's level by itself: leave the trim")

@@ -68,6 +68,9 @@ def _fits(field: str, cells: Cells) -> bool:
         )
     if field == "box":
         # The names of a few boxes, over and over; sockets count up.
+        with_socket = _share(cells, lambda cell: (spot := marks.spot(cell, 1)) and spot.box) >= 0.5
+        if with_socket and len(set(cells)) > len(cells) / 2:
+            return False
         return len(set(cells)) <= max(4, len(cells) / 3) and not _counts_up(cells)
     if field == "socket":
         return _share(cells, lambda cell: marks.spot(cell, 1)) >= 0.5
@@ -112,7 +115,7 @@ def guessed(width: int, below: Callable[[int], Cells]) -> Columns | None:
             places["channel"] = place
         elif "phantom" not in places and _share(cells, lambda cell: "48" in cell) >= 0.9:
             places["phantom"] = place
-        elif "socket" not in places and _share(cells, lambda cell: (_spot := marks.spot(cell, 1)) and _spot.box) >= 0.8:
+        elif "socket" not in places and _share(cells, lambda cell: (spot := marks.spot(cell, 1)) and spot.box) >= 0.8:
             places["socket"] = place
     if not {"channel", "socket"} & places.keys():
         return None

@@ -132,6 +132,7 @@ def _box(line: Line, above: str, has_column: bool) -> tuple[str, str]:
     if has_column and above and line.spot:
         return marks.box_name(above), "above"
     title = box_of_title(line.section)
+    title = marks.box_name(title)
     return title, "section" if title else ""
 
 

@@ -36,8 +36,25 @@ class Line:
 
 def read(table: Table, notes: Notes) -> list[Line]:
     """The source lines of a table in its order: block by block where lists stand side by side."""
-    found: list[Line] = []
     unnamed: list[int] = []
+    titles: list[str] = []
+    found: list[Line] = []
+    for line in _lines(table, notes, unnamed, titles):
+        if len(found) == MOST_CHANNELS:
+            notes.leave_out(f"from line {line.line} on: a patch has at most {MOST_CHANNELS} channels")
+            break
+        found.append(line)
+    if unnamed:
+        many = len(unnamed) > 1
+        notes.leave_out(f"line{'s' if many else ''} {ranges(unnamed)}: no source is named there")
+    if titles:
+        notes.leave_out("names without channel or socket, taken as titles: " + ", ".join(titles[:20]))
+    if table.ended:
+        notes.leave_out(f"everything from line {table.ended[0]} on (“{harmless(table.ended[1], 30)}”): another table")
+    return _without_repeats(found, notes)
+
+
+def _lines(table: Table, notes: Notes, unnamed: list[int], titles: list[str]) -> Iterator[Line]:
     for block in table.blocks:
         section = ""
         for row in table.rows:
@@ -47,19 +64,12 @@ def read(table: Table, notes: Notes) -> list[Line]:
             title = _title(row, cells, block)
             if title:
                 section = title
+                if cells.get("name"):
+                    titles.append(f"line {row.line} (“{harmless(title, 30)}”)")
                 continue
             line = _line(row, block, cells, section, notes, unnamed)
             if line is not None:
-                if len(found) == MOST_CHANNELS:
-                    notes.leave_out(f"from line {row.line} on: a patch has at most {MOST_CHANNELS} channels")
-                    return found
-                found.append(line)
-    if unnamed:
-        many = len(unnamed) > 1
-        notes.leave_out(f"line{'s' if many else ''} {ranges(unnamed)}: no source is named there")
-    if table.ended:
-        notes.leave_out(f"everything from line {table.ended[0]} on (“{harmless(table.ended[1], 30)}”): another table")
-    return _without_repeats(found, notes)
+                yield line
 
 
 def _cells(row: Row, block: Columns) -> dict[str, str]:
@@ -107,8 +117,6 @@ def _line(
     stated = cells.get("socket", "")
     place = marks.spot(stated, wanted) if stated else None
     box = cells.get("box", "")
-    if place is None and box and not block.has("socket") and (both := marks.spot(box, wanted)):
-        place, box = both, both.box
     return Line(
         line=row.line,
         channels=channels,

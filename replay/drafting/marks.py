@@ -91,12 +91,13 @@ def spot(cell: str, channels: int) -> Spot | None:
 
 
 def box_name(text: str) -> str:
-    """A box by its name; one that has a number only is called by it.
+    """A box by its name; one that has a number only is called by it. Nothing that a spreadsheet would run.
 
     >>> box_name("A"), box_name("2")
     ('A', 'box 2')
     """
-    return f"box {text}" if text.isdigit() else text
+    name = text.lstrip("=+-@＝＋－＠ ")[:40].strip()
+    return f"box {name[:36]}" if name.isdigit() else name
 
 
 def _box(text: str) -> str:

@@ -1,8 +1,8 @@
 """Which track of the take each channel of a list was recorded on: by the list, by numbers, or by names.
 
 The usual ways of recording are tried as a whole: the track has the channel's number; the tracks follow the list's
-order; the sockets are recorded box after box. Track names say which of them it was. Only where they agree with none of
-these, and nearly all with one channel each, are the channels placed name by name.
+order; the sockets are recorded box after box. Track names say which of them it was. Only where most of them agree with
+none of these, and most with one channel each, are the channels placed name by name.
 """
 
 from __future__ import annotations
@@ -20,10 +20,6 @@ MOST_COMPARED = 40_000
 FITS = 0.75
 """Share of what names could say for a way that they do say, from which on it is believed (common practice, no
 source)."""
-
-BETTER_BY = 0.1
-"""How much better names one by one must fit than the best way as a whole: two names that were exchanged on the recorder
-are for the check to tell, and no reason to place channels otherwise."""
 
 CLAIMS = 0.6
 SIZES = (8, 16, 24, 32, 40, 48, 56, 64, 96, 128)
@@ -63,9 +59,10 @@ def placed(inputs: Sequence[Input], take: TakeTracks, notes: Notes) -> list[Inpu
     if score is None:
         notes.guess_patch(f"{best}: the track names say nothing, so this is by numbers alone")
     else:
+        # A few names that were exchanged on the recorder are for the check to tell: where a usual way fits most of
+        # them, it stays.
         by_names = _by_names(inputs, take)
-        fit = score(by_names)
-        if fit > worth + BETTER_BY and fit >= FITS:
+        if worth < FITS <= (fit := score(by_names)):
             best, chosen, worth = "tracks placed by their names, one by one", by_names, fit
         if worth >= FITS:
             notes.guess_patch(f"{best}: {_agreeing(chosen, inputs, take)}")

@@ -39,8 +39,10 @@ def listen(take: Take, progress: Callable[[float, str], None]) -> dict[int, Hear
     return out
 
 
-SURE = ("kick", "bass")
-MARGIN = 4.0
+SURE: Mapping[str, float] = {"kick": 5.3, "snare": 4.2, "click": 4.0}
+"""Kinds that are told by sound alone, and by how much (log likelihood) the next family must fit worse. On four rendered
+bands of 24 to 48 inputs nothing else came near (a cajon to 4.9 as a kick, bongos to 3.1 as a snare, speech to 2.5);
+strings, winds, keys and guitars are too like each other for a name. Timecode is told by its sync words."""
 
 
 def sure_kind(how_well: Mapping[str, float]) -> str:
@@ -48,4 +50,4 @@ def sure_kind(how_well: Mapping[str, float]) -> str:
     order = sorted(how_well, key=lambda kind: how_well[kind], reverse=True)
     best = order[0]
     rival = next((kind for kind in order if FAMILIES[kind] != FAMILIES[best]), best)
-    return best if best in SURE and how_well[best] - how_well[rival] >= MARGIN else ""
+    return best if how_well[best] - how_well[rival] >= SURE.get(best, float("inf")) else ""

@@ -78,10 +78,11 @@ def _below(folder: Path, show: Path) -> str:
         text = Path(os.path.relpath(os.path.realpath(folder), os.path.realpath(show))).as_posix()
     except ValueError:  # on another drive
         text = folder.as_posix()
-    if not text.isprintable() or " ".join(text.split()) != text:
-        message = f"{harmless(str(folder), 4096)} cannot be named in a patch"
-        hint = "rename it: no line breaks, no two spaces in a row"
-        raise CallError(Problem(message, Place(key="FOLDER"), hint))
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        message = f"{harmless(str(folder), 4096)} cannot be named in a patch, which is UTF-8"
+        raise CallError(Problem(message, Place(key="FOLDER"), "rename it, or one of the folders above it")) from None
     return text
 
 

@@ -26,6 +26,12 @@ def text(longest: int) -> Callable[[object], str]:
     return parse
 
 
+def path(value: object) -> str:
+    """A parser of a path: at most 1000 characters, as they stand, since folders may have two spaces in a row."""
+    text(1000)(value)
+    return str(value)
+
+
 def word(value: object) -> str:
     """A parser of a name without white space and `:,;`, so that it can stand in a cell beside others."""
     name = text(40)(value)

@@ -12,6 +12,7 @@ from pathlib import Path
 from replay.patch.channels import Listing
 from replay.patch.extends import PATCH_FILE, house_lists, joined, read_chain
 from replay.patch.fields import choice, number, runs, seconds, text, whole, word
+from replay.patch.fields import path as path_of
 from replay.patch.from_table import InputList, read_list
 from replay.patch.kinds import KINDS
 from replay.patch.model import OF, Bus, Desk, Headroom, Kind, LineCheckPlan, Patch, Range, Slot, TakeChoice
@@ -51,7 +52,7 @@ def read_patch(path: Path) -> Patch:
     rate = top.read("rate", whole(8000, 192000), None)
     for known in ("extends", "house_inputs"):
         top.read(known, lambda name: name, None)  # looked at with the chain
-    inputs_path = folder / top.read("inputs", text(1000), INPUTS_FILE)
+    inputs_path = folder / top.read("inputs", path_of, INPUTS_FILE)
     headroom = _headroom(top.table("headroom"))
     kinds = _kinds(top.table("kind"))
     desk_table = top.table("desk")
@@ -129,7 +130,7 @@ def _take(table: Table, wiring: Wiring) -> TakeChoice:
             if found is not None:
                 tracks[name] = found
     choice_ = TakeChoice(
-        folder=table.read("folder", text(1000), None),
+        folder=table.read("folder", path_of, None),
         of=table.read("of", choice(OF), OF[0]),
         from_s=start,
         to_s=stop,

@@ -25,6 +25,12 @@ from tests.patch.good import COLUMNS, TOP, Show, csv_text, toml
 DOCS = Path(__file__).parents[2] / "docs" / "patch.md"
 
 
+def test_a_folder_keeps_every_space_of_its_name(tmp_path: Path) -> None:
+    show = Show(tmp_path)
+    show.top["take"]["folder"] = "../sound  check "
+    assert show.read().take.folder == "../sound  check "
+
+
 def test_everything_in_the_file_arrives(tmp_path: Path) -> None:
     show = Show(tmp_path)
     show.top["box"][1].update(gains="shared", compensated=True, full_scale_dbu=18)
