@@ -98,6 +98,18 @@ def test_a_desk_that_does_what_the_patch_says(tmp_path, show):
     assert finding.message == "Channels 1-4, 6 carry their own returns: the recorded-back bursts say so."
 
 
+def test_a_kept_ident_take_is_not_listened_to_again(tmp_path, show, monkeypatch):
+    cli.run(["ident", str(show), str(tmp_path / "ident")])
+    back = str(recorded_back(tmp_path, {1: [2], 2: [1], 3: [3, 6], 4: [4], 5: [6], 6: []}))
+    first = check(show, take=back, kept_in=tmp_path / "kept")
+    monkeypatch.setattr("replay.take.stream.Reader.__init__", lambda *_: pytest.fail("samples were read"))
+    again = check(show, take=back, kept_in=tmp_path / "kept", trims={4: 2.0})
+    assert (
+        again.show.returns_heard == first.show.returns_heard == {1: (2,), 2: (1,), 3: (3, 6), 4: (4,), 5: (6,), 6: ()}
+    )
+    assert again.findings == first.findings
+
+
 def test_ordinary_takes_are_no_ident_takes(tmp_path):
     make_show(tmp_path / "show", 4, noise(48000, 4))
     assert check(tmp_path / "show", keep=False).show.returns_heard is None

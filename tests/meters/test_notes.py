@@ -107,5 +107,5 @@ def test_sources_cover_every_module_that_puts_questions():
         for path in package.rglob("*.py")
         if ".once(" in path.read_text() and path.name not in ("notes.py", "model.py", "simulate.py")
     }
-    assert asking <= {"desk", "checks", "ident", "evidence", "meters"}
+    assert asking <= {"desk", "checks", "ident", "evidence", "sound", "meters"}
     assert len(json.dumps(notes.sources())) == 18
