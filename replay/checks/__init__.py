@@ -175,7 +175,7 @@ def default_limits() -> dict[str, float]:
     return in_force(LIMITS, {})
 
 
-def limits_of(written: Mapping[str, object], file: str | None = None) -> dict[str, float]:
+def limits_of(written: Mapping[str, object], file: str | Mapping[str, str] | None = None) -> dict[str, float]:
     """The limits in force under a patch whose `[limits]` table holds `written`.
 
     Raises PatchError (place: `file`, key `limits.NAME`) with every unknown name and every value that makes no sense.
