@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 
-from replay.evidence import likeness, sound
+from replay.evidence import bleed, likeness, sound
 from replay.evidence.model import NOTHING, Evidence, Likeness
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check, loud_levels
@@ -55,6 +55,7 @@ def gather(
         together=likeness.as_mapping(numbers, correlation),
         likeness=alike,
         silent=_silent(numbers, levels),
+        bleed={numbers[row]: one for row, one in bleed.at_rest(levels, loud).items()},
     )
 
 

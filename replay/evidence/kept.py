@@ -9,6 +9,7 @@ from dataclasses import asdict, fields
 
 import numpy as np
 
+from replay.evidence.bleed import Bleed
 from replay.evidence.gather import gather
 from replay.evidence.model import Evidence, Likeness
 from replay.evidence.sound import Sound
@@ -17,7 +18,7 @@ from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 3
+VERSION = 4
 """Counted up when anything here or in the modules beside changes what is found."""
 
 
@@ -71,12 +72,13 @@ def _written(evidence: Evidence) -> np.ndarray:
             "together": [[a, b, value] for (a, b), value in evidence.together.items()],
             "likeness": [_values(one) for one in evidence.likeness.values()],
             "silent": sorted(evidence.silent),
+            "bleed": {number: _values(one) for number, one in evidence.bleed.items()},
         }
     ).encode()
     return np.frombuffer(text + b" " * (-len(text) % 8), np.float64)
 
 
-def _values(record: Turn | Sound | Likeness) -> list:
+def _values(record: Turn | Sound | Likeness | Bleed) -> list:
     return list(asdict(record).values())
 
 
@@ -95,6 +97,7 @@ def _read(kept: np.ndarray | None) -> Evidence | None:
             together={(a, b): value for a, b, value in raw["together"]},
             likeness={(one.a, one.b): one for one in likeness},
             silent=frozenset(raw["silent"]),
+            bleed={int(number): Bleed(*values) for number, values in raw["bleed"].items()},
         )
     except (ValueError, TypeError, KeyError):
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from replay.evidence.bleed import Bleed
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LineCheck
 
@@ -33,7 +34,7 @@ class Likeness:
 @dataclass(frozen=True)
 class Evidence:
     """What was seen. `together[(a, b)]`, a < b, is how alike the rise and fall of two tracks is (-1 to 1), for pairs
-    that sound; `silent` are tracks that hold nothing that could speak."""
+    that sound; `silent` are tracks that hold nothing that could speak; `bleed` is what a track hears of the others."""
 
     tracks: tuple[int, ...]
     line_check: LineCheck | None
@@ -41,6 +42,7 @@ class Evidence:
     together: Mapping[tuple[int, int], float] = field(default_factory=dict)
     likeness: Mapping[tuple[int, int], Likeness] = field(default_factory=dict)
     silent: frozenset[int] = frozenset()
+    bleed: Mapping[int, Bleed] = field(default_factory=dict)
 
     def alike(self, a: int, b: int) -> float | None:
         """How alike the rise and fall of two tracks is; None where one of them does not sound."""

@@ -30,8 +30,13 @@ import numpy as np
 MOMENT_HOPS = 4
 MOMENTS = 8
 LEAST_MOMENTS = 3
+"""So many moments make a sound sure; what plays seldom has fewer, and counts less."""
+
 APART_HOPS = 5
 LOUD_WITHIN_DB = 18.0
+CLEAR_WITHIN_DB = 8.0
+"""Of the moments in which others are louder, those that are so far below the best one say nothing about the track."""
+
 RIVAL = 2
 """Place of the track (from 0, loudest first) that a moment's own track is held against: two may be its company."""
 
@@ -50,7 +55,7 @@ def dot(x: np.ndarray, y: np.ndarray) -> float:
 
 @dataclass(frozen=True)
 class Sound:
-    """What a track sounds like (see the module's text). `moments` counts those looked at; `standing_out_db` is the
+    """What a track sounds like (see the module's text). `moments` counts those that count; `standing_out_db` is the
     median of how far the track stood above its rival in them."""
 
     moments: int
@@ -161,9 +166,12 @@ def _pitch(spectrum: np.ndarray, hertz: float) -> tuple[float, float]:
 
 
 def sum_up(moments: Sequence[np.ndarray], standing: Sequence[float]) -> Sound | None:
-    """A track's sound from the figures of its moments; None for fewer than LEAST_MOMENTS."""
-    if len(moments) < LEAST_MOMENTS:
+    """A track's sound from the figures of its moments; None where there are none."""
+    if not moments:
         return None
+    # What plays seldom stands out a few times only: the other moments hold what it hears of the others.
+    clear = [place for place, above in enumerate(standing) if above >= min(max(standing) - CLEAR_WITHIN_DB, 0.0)]
+    moments, standing = [moments[place] for place in clear], [standing[place] for place in clear]
     table = np.array(moments)
     middle = np.median(table, axis=0)
     shares = table[:, :9].mean(axis=0)

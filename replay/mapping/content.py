@@ -55,7 +55,7 @@ _SOUNDS = _read(_TABLE)
 _ALIKE = {"backing": "vocal"}
 
 NEUTRAL = -2.0
-"""Kinds that may hold anything (playback, timecode, talkback, other) fit everything so well."""
+"""Kinds that may hold anything (playback, timecode, other) fit everything so well."""
 
 WORST = -10.0
 FREEDOM = 4.0
@@ -105,6 +105,11 @@ def fit(all_fits: Mapping[str, float], kind: str) -> float:
     if kind == "percussion":
         # A cajon is a kick and a snare, congas are toms, shakers are hats, vibes and marimbas are keys.
         return max(own, *(all_fits[like] - 1.0 for like in ("kick", "snare", "tom", "hi-hat", "keys", "acoustic")))
+    if kind == "guitar":
+        # Short and muted strokes are struck and decay as those of an acoustic guitar.
+        return max(own, all_fits["acoustic"] - 2.5)
+    if kind == "talkback":
+        return max(NEUTRAL, all_fits["speech"], all_fits["vocal"])
     # Overheads hear the whole kit: what stands out in them may be any piece of it.
     return max(own, NEUTRAL) if kind == "overhead" else own
 

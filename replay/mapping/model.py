@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 STATUSES = ("heard", "named", "contradicted", "unknown")
 SHAPES = ("exchange", "pairs", "cycle", "shift", "block")
-EVIDENCE_KINDS = ("line check", "sound", "silence", "pairs", "names")
+EVIDENCE_KINDS = ("line check", "sound", "bleed", "silence", "pairs", "names")
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,9 @@ from replay.patch.kinds import kind_from_name, trade_words, words_of
 FLAT = 0.5
 """The score of a name that says nothing: neither for nor against."""
 
+NAMED = 0.75
+"""A name with this score or more fits its channel."""
+
 _EMPTY = (
     "track trk tr audio channel chan ch input in slot mono stereo wav rec recording take file untitled new aud "
     "multitrack multi bounce region poly part seg evening soundcheck sc line check show"

@@ -1,25 +1,28 @@
 """Which hypothesis explains all evidence best, and by what margin. One rule, the same for everything. Pure.
 
 Each kind of evidence gives every hypothesis a sum of log odds: how well the tracks fit the channels whose sources they
-would hold (sound, silence, names: a matrix of tracks against channels), how well the line check would be in order, how
-well declared pairs would stay together. The gain of a hypothesis is what it has more than 'as patched'; names count
-little against it (recorders take them from the desk, not from the plugs) and only so much for it. Told is the one
-with the greatest gain less its price, where that margin is at least MARGIN; then, with it taken as given, another one
-on other channels. What gives flat rows (dead tracks, like sources, names that say nothing) moves nothing.
+would hold (sound, bleed, silence, names: a matrix of tracks against channels), how well the line check would be in
+order, how well declared pairs would stay together. The gain of a hypothesis is what it has more than 'as patched';
+names count little against it (recorders take them from the desk, not from the plugs) and only so much for it. Told is
+the one with the greatest gain less its price, where that margin is at least MARGIN; then, with it taken as given,
+another one on other channels. What gives flat rows (dead tracks, like sources, names that say nothing) moves nothing.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from replay.mapping.hypotheses import LOST, Hypothesis, all_hypotheses, cycles
-from replay.mapping.model import AGREES, Misplacement
+from replay.mapping.model import AGREES, EVIDENCE_KINDS, Misplacement
+from replay.mapping.places import Places
 
-MARGIN = 2.25
+MARGIN = 1.75
+"""Told from odds of about 6 to 1, over a price that stands for 7 to 1 and more."""
+
+NEARLY = 0.5
 OUT_OF_ORDER = 4.5
 SKIPPED = 2.5
 """What a source out of the line check's order costs; a single one may just have been asked for out of turn."""
@@ -31,41 +34,20 @@ MOST_STRAY = 0.15
 """A line check that no hypothesis brings into order up to this share did not go by the list."""
 
 PAIR_APART = 3.0
-TOGETHER, APART = 0.75, 0.25
+TOGETHER, APART = 0.85, 0.45
 NAMES_AGAINST, NAMES_FOR = 0.75, 6.0
 MOST_TOLD = 4
-MISFITTING = 0.5
 MISFIT = -1.0
 """A track that fits its channel better than this gives no reason to move it."""
+
+HELPED = 1.0
+"""A track of a shift or block speaks for it, or against it, where it gains or loses so much."""
+
+LEAST_HELPED = 2
+HELPED_TO_HURT = 2.0
 SUSPECTS = 12
-
-
-@dataclass(frozen=True)
-class Places:
-    """The recorded slots in order of track numbers, with what the evidence says of them.
-
-    `channels[p]` is the channel whose source place p records (None: a slot without channel), `tracks[p]` its track.
-    `sound`, `silence`, `names` are float64 (places, places + 1): track of row against channel of column; the last
-    column is 'holds no channel's source'. `turns` are the places that spoke in the line check, in order, and `rank`
-    each place's rank in the order in which it was to be. `pairs` are places of declared pairs with a weight;
-    `together[p, q]` how alike two tracks rise and fall (NaN: not told). `definite[p]` is false where the channel's
-    kind may hold anything or hears everything; `lost[p]` what it costs that its source is on no track.
-    """
-
-    channels: tuple[int | None, ...]
-    tracks: tuple[int, ...]
-    sound: np.ndarray
-    silence: np.ndarray
-    names: np.ndarray
-    turns: tuple[tuple[int, ...], ...]
-    rank: tuple[int, ...]
-    pairs: tuple[tuple[int, int, float], ...]
-    together: np.ndarray
-    ends: tuple[int, ...]
-    starts: tuple[int, ...]
-    definite: tuple[bool, ...]
-    lost: tuple[float, ...]
-    order_stated: bool = False
+HEARD = ("sound", "bleed", "silence")
+"""What the tracks themselves say, as matrices of tracks against channels."""
 
 
 class Weighing:
@@ -75,7 +57,8 @@ class Weighing:
         self.places = places
         self.count = len(places.channels)
         # Plain lists: thousands of hypotheses ask for single figures.
-        self._rows = {kind: getattr(places, kind).tolist() for kind in ("sound", "silence", "names")}
+        self._rows = {kind: getattr(places, kind).tolist() for kind in (*HEARD, "names")}
+        self._own = [self._fit(place, place) for place in range(self.count)]
         self._partners = {(a, b) for a, b, _ in places.pairs} | {(b, a) for a, b, _ in places.pairs}
         self._together = places.together.tolist()
         self._hypotheses = list(
@@ -93,7 +76,7 @@ class Weighing:
             if speaking < 4:
                 self.order_counts = False
 
-    def told(self, kinds: Sequence[str] = ("line check", "sound", "silence", "pairs", "names")) -> list[Misplacement]:
+    def told(self, kinds: Sequence[str] = EVIDENCE_KINDS) -> list[Misplacement]:
         """The misplacements that the evidence of these kinds tells, the surest first."""
         found: list[Misplacement] = []
         given: dict[int, int] = {}
@@ -112,7 +95,7 @@ class Weighing:
         """What a hypothesis explains better than what is given, by kind of evidence."""
         given = given or {}
         places = self.places
-        gains = {kind: self._moved(kind, hypothesis) for kind in ("sound", "silence", "names")}
+        gains = {kind: self._moved(kind, hypothesis) for kind in (*HEARD, "names")}
         gains["names"] = min(max(gains["names"], -NAMES_AGAINST), NAMES_FOR)
         together = {**given, **hypothesis.source}
         gains["pairs"] = self._pairs(together) - self._pairs(given) if places.pairs else 0.0
@@ -156,16 +139,29 @@ class Weighing:
         return gain
 
     def _mutual(self, hypothesis: Hypothesis, otherwise: float) -> bool:
-        """What only the sound can speak for has to be seen on both tracks of an exchange, and on half of those of a
-        shift or block; what may hold anything, or hears everything, gives no reason."""
+        """What only the sound can speak for has to be seen on all tracks of an exchange or ring, and on most of those
+        of a shift or block to which it makes a difference; what may hold anything, or hears everything, gives no
+        reason."""
         if otherwise > 0.0 or self._moved("names", hypothesis) >= AGREES:
             return True
-        rows = self._rows
         sure = [place for place in hypothesis.source if self.places.definite[place]]
-        misfits = [p for p in sure if rows["sound"][p][p] + rows["silence"][p][p] <= MISFIT]
-        if hypothesis.shape == "exchange":
-            return len(sure) == 2 and len(misfits) == 2
-        return len(misfits) >= max(2, MISFITTING * len(sure))
+        if hypothesis.shape in ("exchange", "cycle"):
+            return len(sure) == len(hypothesis.source) and all(self._own[place] <= MISFIT for place in sure)
+        # A row of like sources neither helps nor hurts.
+        gains = [
+            self._fit(track, channel) - self._own[track]
+            for channel, track in hypothesis.source.items()
+            if track != LOST and self.places.definite[track]
+        ]
+        # An empty track at the head of a shift speaks for it as well.
+        silence = self._rows["silence"]
+        gains += [silence[place][self.count] - silence[place][place] for place in hypothesis.empty]
+        helped, hurt = sum(gain >= HELPED for gain in gains), sum(gain <= -HELPED for gain in gains)
+        return helped >= LEAST_HELPED and helped >= HELPED_TO_HURT * hurt
+
+    def _fit(self, track: int, channel: int) -> float:
+        """How well the track of one place fits another place's channel, by all that was heard."""
+        return sum(self._rows[kind][track][channel] for kind in HEARD)
 
     def _apart(self, source: Mapping[int, int]) -> list[float]:
         """What the pairs that a place belongs to have lost as things are given."""
@@ -183,8 +179,8 @@ class Weighing:
         """The price of a pair whose sides do not rise and fall together."""
         here, there = source.get(a, a), source.get(b, b)
         if LOST in (here, there):
-            # Nothing is won by losing one side.
-            return weight * PAIR_APART
+            # Nobody knows whether it would rise and fall with the other: half the price.
+            return weight * PAIR_APART / 2
         alike = self._together[here][there]
         if alike != alike:  # not told
             return 0.0
@@ -193,7 +189,7 @@ class Weighing:
     def _best(
         self, given: Mapping[int, int], used: set[int], kinds: Sequence[str]
     ) -> tuple[Hypothesis, dict[str, float], float] | None:
-        best = None
+        able: list[tuple[Hypothesis, dict[str, float], float]] = []
         # What order and pairs can give at most: most hypotheses need not be asked.
         order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
         apart = self._apart(given)
@@ -201,7 +197,7 @@ class Weighing:
             if used & hypothesis.places:
                 continue
             names = min(self._moved("names", hypothesis), NAMES_FOR)
-            rest = self._moved("sound", hypothesis) + self._moved("silence", hypothesis)
+            rest = sum(self._moved(kind, hypothesis) for kind in HEARD)
             most = order + sum(apart[place] for place in hypothesis.source)
             if max(names, 0.0) + max(rest, 0.0) + most - hypothesis.price < MARGIN:
                 continue
@@ -209,14 +205,22 @@ class Weighing:
                 continue
             gains = self.gains(hypothesis, given)
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
-            # Of two that explain the same, the one that moves less.
-            if margin >= MARGIN and (best is None or margin > best[2] + 1e-9):
-                best = (hypothesis, gains, margin)
-        return best
+            if margin >= MARGIN:
+                able.append((hypothesis, gains, margin))
+        if not able:
+            return None
+        first = max(able, key=lambda one: one[2])
+        # Of two that explain nearly the same, the one that moves less: where a shift begins in a row of like sources.
+        same = [
+            one
+            for one in able
+            if (one[0].shape, one[0].by) == (first[0].shape, first[0].by) and one[2] >= first[2] - NEARLY
+        ]
+        return min(same, key=lambda one: (len(one[0].source), -one[2]))
 
     def _suspects(self) -> list[int]:
         """Places whose own track fits them worst, for rings."""
-        matrix = self.places.sound + self.places.names + self.places.silence
+        matrix = self.places.sound + self.places.names + self.places.silence + self.places.bleed
         gap = matrix[:, : self.count].max(axis=0) - np.diag(matrix[:, : self.count])
         worst = [int(place) for place in np.argsort(-gap) if gap[place] > 1.0]
         return sorted(worst[:SUSPECTS])

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from replay.mapping.weigh import Places, Weighing
+from replay.mapping.places import Places
+from replay.mapping.weigh import Weighing
 
 KINDS = ["kick", "snare", "tom", "tom", "hat", "bass", "gtr", "gtr", "keys", "keys", "vox", "bvox", "bvox", "spare"]
 N = len(KINDS)
@@ -39,6 +40,7 @@ def list_of(
         tracks=tuple(range(101, 101 + N)),
         sound=matrix,
         silence=silence,
+        bleed=np.zeros((N, N + 1)),
         names=np.zeros((N, N + 1)),
         turns=tuple((layout.index(source),) for source in turns or [] if source in layout),
         rank=tuple(range(N)),
@@ -47,7 +49,7 @@ def list_of(
         ends=(N - 1,),
         starts=(0,),
         definite=tuple(kind != "spare" for kind in KINDS),
-        lost=tuple(0.0 if kind == "spare" else -2.5 for kind in KINDS),
+        lost=tuple(0.0 if kind == "spare" else min(-1.0, silence[p, p]) for p, kind in enumerate(KINDS)),
         order_stated=stated,
     )
 

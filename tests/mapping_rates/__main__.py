@@ -3,86 +3,56 @@
 from __future__ import annotations
 
 import argparse
-import pickle
 import sys
 import zlib
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
-from tests.mapping_rates import fools
 from tests.mapping_rates.bands import TABLE, TUNING, Band
-from tests.mapping_rates.base import base, kept_folder
 from tests.mapping_rates.cases import (
     Case,
     Heard,
     block,
     exchange,
     found,
-    hear,
-    hear_files,
     random_pairs,
     shift,
-    songs_only,
     sources_told,
     straight,
-    with_part,
 )
 from tests.mapping_rates.rates import Row, markdown
+from tests.mapping_rates.takes import (
+    COPIES,
+    FROM_FILES,
+    IN_ORDER,
+    WITHOUT,
+    Make,
+    complete,
+    heard_take,
+    takes_of,
+    told_of_files,
+    with_copies,
+)
 from tests.material.recording import Recording
 
 BEGIN, END = "<!-- rates: made by python -m tests.mapping_rates --write -->", "<!-- end of rates -->"
 
 FAMILY = {
-    "vocal": "voice", "backing": "voice", "speech": "voice", "talkback": "voice", "choir": "voice", "brass": "wind",
+    "vocal": "voice", "backing": "voice", "speech": "voice", "choir": "voice", "brass": "wind",
     "woodwind": "wind", "keys": "keys", "strings": "keys", "guitar": "plucked", "acoustic": "plucked", "kick": "kick",
     "snare": "snare", "tom": "tom", "hi-hat": "hi-hat", "bass": "bass", "click": "click",
 }  # fmt: skip
 """Sources are unlike where they are of two of these families. What may hold anything (playback, percussion, timecode,
-spares) or hears the whole stage (overheads, ambience) belongs to none: its exchanges have rows of their own."""
+spares), need not speak at all (talkback) or hears the whole stage (overheads, ambience) belongs to none: its exchanges
+have rows of their own."""
 
-TAKES: dict[str, tuple[str, Callable[[Recording, int], Recording] | None]] = {
-    "line check": ("clean", None),
-    "songs": ("clean", lambda recording, seed: songs_only(recording)),
-    "two songs": ("clean", lambda recording, seed: _songs(recording, 0, 2)),
-    "two other songs": ("clean", lambda recording, seed: _songs(recording, 2, 4)),
-    "line check and a song": ("clean", lambda recording, seed: with_part(recording, 0, recording.songs[0][1] + 1)),
-    "one voice into all": ("fool", fools.one_voice),
-    "out of order": ("fool", fools.out_of_order),
-    "two out of turn": ("fool", fools.two_out_of_turn),
-    "fills between": ("fool", fools.fills_between),
-    "repeats and skips": ("fool", fools.repeats_and_skips),
-    "loud stage": ("fool", lambda recording, seed: fools.loud_stage(songs_only(recording), seed)),
-    "loud stage, line check": ("fool", fools.loud_stage),
-    "dual mono": ("fool", lambda recording, seed: fools.dual_mono(songs_only(recording), seed)),
-    "room noise": ("fool", lambda recording, seed: fools.room_noise(songs_only(recording), seed)),
-}
-IN_ORDER = ("line check", "line check and a song", "one voice into all", "fills between", "loud stage, line check")
-"""Takes whose line check goes by the input list."""
-WITHOUT = ("songs", "two songs", "two other songs")
-FROM_FILES = ("line check", "songs")
-"""Takes that are also written to files and checked as a user would."""
 IN_COMMON = 0.6
 """Sides of a pair whose correlation is less (wide stereo sounds) have no polarity against each other."""
 MAIN = ("line check", "songs")
 """Takes from which most cases are made."""
 LOUD = ("fault", "warning")
-
-
-def _songs(recording: Recording, first: int, last: int) -> Recording:
-    return with_part(recording, recording.songs[first][0] - 0.4, recording.songs[last - 1][1] + 1.2)
-
-
-def heard_take(band: Band, take: str, make: Callable[[Recording], Recording]) -> Heard:
-    """What the program heard, kept between runs of the table (remove the folder after changing the program)."""
-    path = kept_folder() / band.name / f"{take.replace(' ', '-').replace(',', '')}.heard"
-    if path.exists():
-        return pickle.loads(path.read_bytes())
-    heard = hear(make(base(band)), f"{band.name}, {take}")
-    path.write_bytes(pickle.dumps(heard))
-    return heard
 
 
 class Table:
@@ -103,22 +73,21 @@ class Table:
     def band(self, band: Band) -> None:
         seed = zlib.crc32(band.name.encode())
         rng = np.random.default_rng(seed)
-        for take, (sort, make) in TAKES.items():
-            heard = heard_take(band, take, lambda recording, make=make: make(recording, seed) if make else recording)
+        for take, (sort, make) in takes_of(band).items():
+
+            def made(recording: Recording, make: Make = make) -> Recording:
+                return make(recording, seed) if make else recording
+
+            heard = heard_take(band, take, made)
             self.clean(heard, take, sort)
             if self.from_files and take in FROM_FILES:
-                self.read_from_files(band, take, make(base(band), seed) if make else base(band))
+                self.read_from_files(band, take, told_of_files(band, take, made))
             if take in (*IN_ORDER, *WITHOUT):
                 self.exchanges(heard, take, rng, 20 if take in MAIN else 4)
                 self.rows_of_many(heard, take, rng, 10 if take in MAIN else 2)
                 self.polarity(heard, take)
-        for number in range(3):
-            pairs = _copies(base(band), np.random.default_rng(seed + number))
-            heard = heard_take(
-                band,
-                f"copies {number}",
-                lambda recording, pairs=pairs: fools.with_copies(_songs(recording, 0, 3), pairs, seed),
-            )
+        for number in range(COPIES):
+            pairs, heard = with_copies(band, number, seed)
             told = [
                 one for one in found(heard, Case("", straight(sorted(heard.names))), "none") if one.code == "duplicate"
             ]
@@ -137,10 +106,10 @@ class Table:
             ]
             self.count(f"{what}: false fault or warning", "at most 1 %", bool(told), (heard.name, names, told))
 
-    def read_from_files(self, band: Band, take: str, recording: Recording) -> None:
+    def read_from_files(self, band: Band, take: str, all_told: tuple[tuple[str, str, str], ...]) -> None:
         """The same takes written to files and checked as a user would."""
         mapping = {"swapped", "shifted", "moved-block", "name-mismatch", "duplicate", "polarity", "unlikely-source"}
-        told = [one for one in hear_files(recording, take) if one[1] in mapping]
+        told = [one for one in all_told if one[1] in mapping]
         row = "clean takes read from files: false fault or warning of this kind"
         self.count(row, "at most 1 %", bool(told), (band.name, take, told))
 
@@ -154,7 +123,8 @@ class Table:
             if None in families:
                 sort = "with what may hold anything"
             else:
-                sort = "of unlike sources" if families[0] != families[1] else "of like sources"
+                alike = "of like sources" if _sounds_as(kinds[a]) == _sounds_as(kinds[b]) else "of related sources"
+                sort = "of unlike sources" if families[0] != families[1] else alike
             if sort != "of unlike sources" and rng.random() > 0.25:
                 continue
             case = exchange(tracks, a, b)
@@ -224,25 +194,14 @@ class Table:
             )
 
 
+def _sounds_as(kind: str) -> str:
+    return "vocal" if kind == "backing" else kind
+
+
 def _mostly(told: dict[int, int | None], true: dict[int, int | None]) -> bool:
     """A shift is told where two thirds of the moved channels are, and no other."""
     right = sum(1 for channel, track in true.items() if channel in told and told[channel] == track)
     return right >= 2 / 3 * len(true) and set(told) <= set(true) | {max(true) + 1, min(true) - 1}
-
-
-def _copies(recording: Recording, rng: np.random.Generator) -> list[tuple[int, int]]:
-    """Five pairs of inputs that have nothing to do with each other."""
-    usable = [
-        one.number
-        for one in recording.inputs
-        if one.use == "must"
-        and one.kind not in ("timecode", "playback", "click", "ambience")
-        and one.pairing != "stereo"
-    ]
-    order = [int(one) for one in rng.permutation(usable)]
-    pairs = list(zip(order[0:10:2], order[1:10:2], strict=False))
-    partner = {one.number: one.pair for one in recording.inputs}
-    return [(a, b) for a, b in pairs if partner[a] != b]
 
 
 def main() -> None:
@@ -250,18 +209,19 @@ def main() -> None:
     parser.add_argument("--write", type=Path, help="put the table into this page, between its markers")
     parser.add_argument("--tuning", action="store_true", help="the bands on which the limits were chosen")
     parser.add_argument("--verbose", action="store_true", help="name what was missed")
-    parser.add_argument("--quick", action="store_true", help="every other band, and nothing written to files")
-    parser.add_argument("--only", metavar="BAND", help="one band: several calls beside each other fill what is kept")
+    parser.add_argument("--quick", action="store_true", help="nothing written to files")
+    parser.add_argument("--share", metavar="I/N", default="1/1", help="every Nth band, from the Ith")
+    parser.add_argument("--done", action="store_true", help="only bands of which every take is kept")
     call = parser.parse_args()
     table = Table(call.verbose, from_files=not call.quick)
     bands = TUNING if call.tuning else TABLE
-    if call.quick and not call.tuning:
-        bands = tuple(band for place, band in enumerate(bands) if place % 4 in (0, 3))
-    if call.only:
-        bands = tuple(band for band in (*TUNING, *TABLE) if band.name == call.only)
+    share, of = (int(part) for part in call.share.split("/"))
+    bands = bands[share - 1 :: of]
+    if call.done:
+        bands = tuple(band for band in bands if complete(band, files=not call.quick))
     for band in bands:
         table.band(band)
-        print(band.name, file=sys.stderr)
+        print(band.name, file=sys.stderr, flush=True)
     text = markdown(sorted(table.rows.values(), key=lambda row: row.what))
     print(text)
     if call.write:

@@ -23,9 +23,8 @@ def kept_folder() -> Path:
 def base(band: Band) -> Recording:
     """The band's recording: its line check in front, then the songs."""
     folder = kept_folder() / band.name
-    facts = folder / "facts.pickle"
-    if facts.exists():
-        recording = pickle.loads(facts.read_bytes())
+    if (folder / "tracks.npy").exists() and (folder / "facts.pickle").exists():
+        recording = facts(band)
         recording.tracks = np.load(folder / "tracks.npy", mmap_mode="r")
         return recording
     before = dict(cast.SOURCES)
@@ -37,6 +36,14 @@ def base(band: Band) -> Recording:
     folder.mkdir(parents=True, exist_ok=True)
     np.save(folder / "tracks.npy", recording.tracks)
     tracks, recording.tracks = recording.tracks, np.zeros((0, 0), np.float32)
-    facts.write_bytes(pickle.dumps(recording))
+    (folder / "facts.pickle").write_bytes(pickle.dumps(recording))
     recording.tracks = tracks
     return recording
+
+
+def facts(band: Band) -> Recording:
+    """The band's recording without its samples, which may be gone."""
+    path = kept_folder() / band.name / "facts.pickle"
+    if not path.exists():
+        base(band)
+    return pickle.loads(path.read_bytes())

@@ -131,9 +131,9 @@ def _track(number: int, name: str, recording: Recording) -> Track:
 def _energies(recording: Recording, row: int) -> Measurement:
     hops = recording.frames * 10 // recording.rate
     frames = recording.rate // 10
-    samples = np.asarray(recording.tracks[row, : hops * frames], np.float64)
-    # What 24 bits leave of it: exact zeros stay zeros, the rest has at least the converter's noise.
-    energy = np.square(samples.reshape(hops, frames)).sum(axis=1)
+    samples = recording.tracks[row, : hops * frames].reshape(hops, frames)
+    # Summed in single precision, within 0.01 dB; exact zeros stay zeros.
+    energy = np.einsum("ij,ij->i", samples, samples).astype(np.float64)
     return Measurement(
         track=row + 1, rate=recording.rate, hops=hops, coverage=((0, recording.frames),), is_float=False,
         container_bits=24, effective_bits=24, totals={}, events=np.zeros(0, EVENT), event_counts={},
@@ -250,6 +250,7 @@ def laid_out(evidence: Evidence, layout: Mapping[int, int]) -> Evidence:
         sounds={new_of[old]: sound for old, sound in evidence.sounds.items() if old in new_of},
         together={key: value for (a, b), value in evidence.together.items() if (key := pair(a, b)) is not None},
         likeness=alike,
+        bleed={new_of[old]: one for old, one in evidence.bleed.items() if old in new_of},
         silent=frozenset(
             [new_of[old] for old in evidence.silent if old in new_of]
             + [new for new, old in layout.items() if old == NOBODY]

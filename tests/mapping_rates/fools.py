@@ -129,6 +129,17 @@ def dual_mono(recording: Recording, seed: int) -> Recording:
     return replace(recording, tracks=tracks)
 
 
+def stems_running(recording: Recording, seed: int) -> Recording:
+    """A playback machine runs on through the line check, and nobody stops it."""
+    tracks = np.array(recording.tracks)
+    first = round((recording.songs[0][0] - 1.0) * recording.rate)
+    start, stop = (round(second * recording.rate) for second in recording.songs[0])
+    for row, one in enumerate(recording.inputs):
+        if one.kind == "playback":
+            tracks[row, :first] = np.resize(recording.tracks[row, start:stop], first)
+    return replace(recording, tracks=tracks)
+
+
 def room_noise(recording: Recording, seed: int) -> Recording:
     """An audience: 20 dB more noise in every microphone."""
     tracks = np.array(recording.tracks)
