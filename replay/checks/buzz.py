@@ -9,7 +9,8 @@ Why it matters before a show
 
 How it is told
     As `hum` (see there), where at least three multiples from the fourth on stand within 12 dB of the strongest of the
-    first three. A warning, likely; a note for guitars and bass, and for spares.
+    first three; down to 60 dB below the played peak, for what is measured is a small part of all its lines. A warning,
+    likely; a note for guitars and bass, and for spares.
 
 What can fool it
     A drone rich in overtones exactly on a multiple of the mains' frequency that never rests.
@@ -29,7 +30,9 @@ from replay.desk.model import Show
 
 CODE = "buzz"
 TITLE = "a buzz of dimmers or power supplies"
-LIMITS: Mapping[str, Limit] = {}
+LIMITS: Mapping[str, Limit] = {
+    "buzz_below_played": Limit(60.0, "dB", "lines further below the played peak are not told", 0, 120),
+}
 
 
 def check(show: Show) -> Iterator[Finding]:

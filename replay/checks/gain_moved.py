@@ -7,12 +7,16 @@ Why it matters before a show
     The patch knows one gain only. Levels and clips before the move say nothing of how the preamp stands now.
 
 How it is told
-    The quiet levels of at least seven octaves step alike within 0.7 dB, the loud ones with them, by 3 dB or more, while
-    most other tracks stay. A note, likely. Where the patch gives no `from`, the channel's levels are judged from its
-    last move on, and clips before it are told apart.
+    Rests of 0.6 s or more are held against one another: where at least seven of nine octaves of their noise
+    step alike, by 3 dB or more, and the loud moments do not contradict, while most other tracks stay, the gain was
+    moved in between. When, is told to the second where the source rests, and as well as the loud levels allow where
+    it plays. A note, likely. Where the patch gives no `from`, the channel's levels are judged from its last move on,
+    and clips before it are told apart.
 
 What can fool it
-    A player whose whole sound changes at once (another pickup, an effect unit). A source that never rests hides it.
+    Applause is noise itself and steps as it likes: ambience microphones are left out. A unit with its own noise between
+    source and preamp that is turned itself. A source that never rests on one of both sides, or an audience that never
+    does, hides a move.
 
 What to do
     Check that the input list has the gain as it stands now. Where nobody turned it, ask who shares the preamp.
@@ -35,13 +39,16 @@ LIMITS: Mapping[str, Limit] = {
     "gain_moved_db": Limit(3.0, "dB", "smaller moves are not told", least=2.5, most=60),
 }
 
+SURE_S = 2.0
+"""Where the rests about a move lie closer together, its place is known well enough."""
+
 
 def moved(show: Show) -> dict[int, tuple[GainMove, ...]]:
     """All steps of gain, by track, of what has a preamp and is large enough."""
     by_track: dict[int, tuple[GainMove, ...]] = {}
     for track in show.tracks:
         views = [view for view in views_of(show, track) if view.channel.use != "off"]
-        if not views or {view.channel.kind for view in views} & {"playback", "click", "timecode"}:
+        if not views or {view.channel.kind for view in views} & {"playback", "click", "timecode", "ambience"}:
             continue
         if {view.channel.input for view in views} == {"digital"}:
             continue
@@ -58,7 +65,7 @@ def check(show: Show) -> Iterator[Finding]:
         if not moves:
             continue
         last = moves[-1]
-        steps = words.listed([f"{move.db:+g} dB {words.at(move.at_s)}" for move in moves])
+        steps = words.listed([f"{move.db:+g} dB {_when(move)}" for move in moves])
         where = source_name(views_of(show, track)[0])
         yield Finding(
             code=CODE,
@@ -66,9 +73,17 @@ def check(show: Show) -> Iterator[Finding]:
             confidence="likely",
             message=f"The gain stepped by {steps}: level and floor together, in every octave.",
             action=f"Check that the input list has the gain of {where} as it stands now.",
-            start_s=moves[0].at_s,
-            end_s=last.at_s,
+            start_s=moves[0].first_s,
+            end_s=last.last_s,
             amount=last.db,
             unit="dB",
             **of_tracks(show, [track.track.number]),
         )
+
+
+def _when(move: GainMove) -> str:
+    """When a move was made, as well as it is known."""
+    if move.last_s - move.first_s <= SURE_S:
+        return words.at(move.at_s)
+    between = f"between the rests {words.at(move.first_s)} and {words.at(move.last_s)}"
+    return f"about {words.at(move.at_s)}, {between}"

@@ -9,7 +9,7 @@ Why it matters before a show
 
 How it is told
     Once a second the pass measures the first nine multiples of 50 and 60 Hz and what lies beside them. Told where at
-    least two of them stand 13 dB above what lies beside them while the source is silent, stay within 3 dB, lie within
+    least two of them stand 13 dB above what lies beside them while the source is silent, stay within 4.5 dB, lie within
     0.6 % of the mains' frequency, last 12 seconds or more, and add up to no less than 50 dB below the played peak. A
     warning, likely; a note for guitars and bass, whose pickups and amplifiers hum by nature, and for spares. Several
     channels of one box are told together: then look at what they share.

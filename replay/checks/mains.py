@@ -35,8 +35,9 @@ LEAST_LINES = 2
 STANDS_DB = 13.0
 """So far above what lies beside it a line stands out: noise alone reaches 8 dB now and then."""
 
-STEADY_DB = 3.0
-"""10th to 90th percentile of a line's level in the quiet seconds: mains are steady, music is not."""
+STEADY_DB = 4.5
+"""10th to 90th percentile of a line's level in the quiet seconds: mains are steady, music is not. A faint line moves by
+3 dB for the noise in it."""
 
 ALWAYS_SHARE = 0.7
 MOST_OFF = 0.006
@@ -72,7 +73,9 @@ def worth_telling(show: Show, track: TrackView) -> Mains | None:
     if found is None or found.level_dbfs < show.limit("hum_level"):
         return None
     played = track.whole.played_peak_dbtp
-    if played is not None and found.level_dbfs < played - show.limit("hum_below_played"):
+    # Of a buzz the ear hears far more lines than the nine that are measured.
+    below = show.limit("buzz_below_played" if found.upper else "hum_below_played")
+    if played is not None and found.level_dbfs < played - below:
         return None
     return found
 

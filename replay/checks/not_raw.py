@@ -33,14 +33,13 @@ from replay.checks.history import ZERO_DB, hop_levels, runs_of
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
-from replay.evidence.gain_moves import MANY, TOGETHER_S
+from replay.evidence.gain_moves import MANY, in_step
 
 CODE = "not-raw"
 TITLE = "tapped after processing"
 LIMITS: Mapping[str, Limit] = {"not_raw_rests": Limit(4, "rests", "so many rests on digital silence", least=2)}
 
 FADED_DB = 12.0
-SAME_DB = 1.0
 
 
 def check(show: Show) -> Iterator[Finding]:
@@ -87,21 +86,25 @@ def _rests(track: TrackView) -> int:
 
 def _in_step(show: Show) -> Iterator[Finding]:
     by_track = moved(show)
-    every = sorted(((move.at_s, move.db, number) for number, moves in by_track.items() for move in moves))
-    for at, db, _ in every:
-        group = sorted({n for t, d, n in every if abs(t - at) <= TOGETHER_S and abs(d - db) <= SAME_DB})
-        if len(group) >= MANY:
-            yield Finding(
-                code=CODE,
-                severity="warning",
-                confidence="likely",
-                message=f"{len(group)} tracks step by {db:+g} dB at one moment {words.at(at)}: a fader lies before the "
-                "recorder.",
-                action="Take the recording feed at the preamp, before gates, mutes and faders; record again.",
-                start_s=at,
-                amount=db,
-                unit="dB",
-                key="step",
-                **of_tracks(show, group),
-            )
-            return
+    for move in sorted((one for moves in by_track.values() for one in moves), key=lambda one: (one.at_s, one.track)):
+        group = sorted(in_step(by_track, move))
+        if len(group) < MANY:
+            continue
+        same = [one for number in group for one in by_track[number] if one.db == move.db]
+        first, last = max(one.first_s for one in same), min(one.last_s for one in same)
+        at = min(max(float(np.median([one.at_s for one in same])), first), max(first, last))
+        yield Finding(
+            code=CODE,
+            severity="warning",
+            confidence="likely",
+            message=f"{len(group)} tracks step by {move.db:+g} dB at one moment, about {words.at(at)}: a fader lies "
+            "before the recorder.",
+            action="Take the recording feed at the preamp, before gates, mutes and faders; record again.",
+            start_s=first if first <= last else at,
+            end_s=last if first <= last else at,
+            amount=move.db,
+            unit="dB",
+            key="step",
+            **of_tracks(show, group),
+        )
+        return

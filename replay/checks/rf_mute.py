@@ -8,7 +8,8 @@ Why it matters before a show
 
 How it is told
     On inputs marked rf only. A mute: within 20 ms the level falls by 25 dB or more to a steady floor that lies 6 dB or
-    more under everything the open microphone hears, while it sounded just before, and comes back as fast within 2 s. A
+    more under everything the open microphone hears, while it sounded just before, and comes back as fast within 2 s; or
+    it falls and comes by 40 dB in that time to a floor that nothing lies under, which no voice and no room can do. A
     burst: 100 to 700 ms of white noise (all octaves from 750 Hz on equally dense), nearly as loud as the voice. Two or
     more: a warning, likely; one mute alone: a note, possible. A hand on the switch looks alike, and pauses longer than
     2 s are taken for that.
@@ -31,7 +32,8 @@ from replay.checks.finding import Finding
 from replay.checks.history import runs_of
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
-from replay.desk.model import Show, TrackView
+from replay.desk.model import Show
+from replay.meters.model import Measurement
 
 CODE = "rf-mute"
 TITLE = "a radio channel drops out"
@@ -39,6 +41,8 @@ LIMITS: Mapping[str, Limit] = {"rf_mute_times": Limit(2, "times", "so often it i
 
 FALL_DB = 25.0
 UNDER_DB = 6.0
+CLIFF_DB = 40.0
+STILL_DB = 3.0
 SHORTEST, LONGEST = 4, 200
 SETTLED = 4
 EDGE = 3
@@ -58,7 +62,7 @@ def check(show: Show) -> Iterator[Finding]:
         views = [view for view in views_of(show, track) if view.channel.use != "off"]
         if not views or {view.channel.input for view in views} != {"rf"} or track.all_zero:
             continue
-        mutes, bursts = _mutes(track), _bursts(track)
+        mutes, bursts = _heard(track.measurement)
         times = len(mutes) + len(bursts)
         if not times:
             continue
@@ -82,9 +86,14 @@ def check(show: Show) -> Iterator[Finding]:
         )
 
 
-def _mutes(track: TrackView) -> list[float]:
+def _heard(measurement: Measurement) -> tuple[list[float], list[float]]:
+    """Mutes and bursts of noise, in seconds."""
+    mutes, bursts = measurement.once("radio", lambda: [_mutes(measurement), _bursts(measurement)])
+    return mutes, bursts
+
+
+def _mutes(measurement: Measurement) -> list[float]:
     """When the receiver muted, in seconds."""
-    measurement = track.measurement
     energy = measurement.column("k_energy_10ms").astype(np.float64)
     levels = 10 * np.log10(energy / (measurement.rate / 100) + ZERO)
     there = measurement.whole_cells()
@@ -97,7 +106,7 @@ def _mutes(track: TrackView) -> list[float]:
     found = []
     last = 0
     for at in np.flatnonzero(fast).tolist():
-        if at < last:
+        if at < last or at + EDGE + SETTLED > len(levels):
             continue
         # The weighting filter needs two cells more to fall silent: what follows is the receiver's own floor.
         floor = float(np.median(levels[at + EDGE : at + EDGE + SETTLED]))
@@ -118,12 +127,22 @@ def _mutes(track: TrackView) -> list[float]:
     for start, stop, _ in found:
         outside[max(0, start - 3) : stop + 3] = False
     open_floor = np.percentile(levels[outside], 0.5)
-    return [start / 100 for start, _, floor in found if floor <= open_floor - UNDER_DB]
+    return [
+        start / 100
+        for start, stop, floor in found
+        if floor <= open_floor - UNDER_DB or (floor <= open_floor and _cut_off(levels, start, stop))
+    ]
 
 
-def _bursts(track: TrackView) -> list[float]:
+def _cut_off(levels: np.ndarray, start: int, stop: int) -> bool:
+    """Whether the sound goes and comes by so much in so little time that no voice and no room could."""
+    fell = (levels[start - 2 : start + 1] - levels[start : start + 3]).max()
+    rose = (levels[stop + 1 : stop + 3] - levels[stop - 1]).max()
+    return bool(fell >= CLIFF_DB and rose >= CLIFF_DB and np.ptp(levels[start + EDGE : stop]) <= STILL_DB)
+
+
+def _bursts(measurement: Measurement) -> list[float]:
     """When a burst of white noise came through, in seconds."""
-    measurement = track.measurement
     bands = np.stack([measurement.column(f"band_{band}").astype(np.float64) for band in FLAT_BANDS]) + ZERO
     density = 10 * np.log10(bands / 2.0 ** np.arange(len(FLAT_BANDS))[:, None])
     energy = measurement.column("energy")

@@ -1,10 +1,10 @@
-"""Gain moves: the whole of a track, its floor included, steps by whole decibels at one instant.
+"""Gain moves: the whole of a track, its floor included, steps by whole decibels.
 
 A preamp that is turned lifts everything behind it: source, bleed, room and its own noise, in every octave alike. Music
-does not: what starts or stops changes some octaves and not others, and leaves the floor. Levels of nine octaves are
-compared over 12 s before and behind every hop: the quiet ones (10th percentile over 100 ms) of at least seven of nine
-octaves step alike within 0.7 dB, the loud ones (90th) by about as much, by 2.5 dB or more, and nothing steps in most
-other tracks at that moment. Where the source never rests, or where less than 6 s lie on one side, no move is seen.
+does not: what starts or stops changes some octaves and not others, and leaves the floor. So rests are looked for, half
+a second or more in which five octaves stand as still as noise does, and the floors of rests are held against one
+another: where seven of nine octaves step alike by 2.5 dB or more, and the loud moments do not contradict, the gain was
+moved somewhere in between. Where a source never rests on one of both sides, no move is seen.
 """
 
 from __future__ import annotations
@@ -17,31 +17,71 @@ import numpy as np
 from replay.meters.model import Measurement
 
 BANDS = range(1, 10)
-WINDOW = 120
-LEAST_WINDOW = 60
-STRIDE = 10
+WIDTHS_HZ = 46.9 * 2.0 ** np.arange(9)
+HOP_S = 0.1
+SPREAD_DB = 4.34 / np.sqrt(WIDTHS_HZ * HOP_S)
+"""Standard deviation of 100 ms levels of noise in each octave: 10 log10(e) over the root of bandwidth times time."""
+
+STILL = slice(4, 9)
+"""The octaves that must stand still in a rest: there are enough independent values in 100 ms of them."""
+
+REST_HOPS = 6
+PIECE_HOPS = 12
+STILL_SPREADS = 7.0
+"""Peak to peak of six hops of noise stays within this many standard deviations; room noise is not quite white."""
+
+AS_NOISE = (0.8, 1.25)
+AS_NOISE_DOUBT = 1.2
+LEAST_AS_NOISE = 7
+"""What the octaves' levels may spread, against what they do in noise: a held tone spreads less, a sound that lives
+more. The figures give way by so many standard errors, 1 / sqrt(2 (n - 1)) of n hops."""
+
+ABOVE_HUM = 3
+"""The octaves from here on (375 Hz) hold no strong multiple of the mains: the loudest of them must be noise."""
+
+LEAST_LEVEL_DB = -165.0
+"""Below this an octave of a 24-bit track holds nothing but rounding."""
+
 LEAST_DB = 2.5
 ALIKE_DB = 0.7
-LOUD_ALIKE_DB = 4.0
+ALIKE_SPREADS = 2.5
 LEAST_BANDS = 7
-FLOOR_DB = -130.0
-APART = 130
-PLACE = 60
-MOST_LOOKS = 1000
+LOUD_ALIKE_DB = 12.0
+LOOK_BACK = 40
+LEAST_APART_HOPS = 60
+WINDOW = 300
+MOST_MOVES = 6
+QUIET, LOUD = 10, 90
+SOUNDS_DB = 12.0
+BESIDE_HOPS = 20
+BESIDE_LOUD = 16
+"""Of 20 hops, the fourth-loudest."""
 
 TOGETHER_S = 1.5
 MANY = 4
 MANY_SHARE = 0.4
-QUIET, LOUD = 10, 90
+STEP_ALIKE_DB = 1.0
 
 
 @dataclass(frozen=True)
 class GainMove:
-    """The gain of a track stepped by `db` (whole decibels) at about `at_s` on the take's clock."""
+    """The gain of a track stepped by `db` (whole decibels), most likely at `at_s` on the take's clock; for certain
+    between `first_s` and `last_s`, the rests about it."""
 
     track: int
     at_s: float
     db: float
+    first_s: float
+    last_s: float
+
+
+@dataclass(frozen=True)
+class _Rest:
+    """A piece of a rest: its hops, and its mean level in every octave in dB."""
+
+    start: int
+    stop: int
+    levels: np.ndarray
 
 
 def gain_moves(measurement: Measurement) -> tuple[GainMove, ...]:
@@ -50,25 +90,23 @@ def gain_moves(measurement: Measurement) -> tuple[GainMove, ...]:
         bands = np.stack([measurement.column(f"band_{band}").astype(np.float64) for band in BANDS])
     except KeyError:
         return ()
-    hops = measurement.hops
-    if hops < 2 * LEAST_WINDOW or not bands.any():
+    if measurement.hops < 2 * LEAST_APART_HOPS or not bands.any():
         return ()
     usable = measurement.whole_hops() & (bands.sum(axis=0) > 0)
-    levels = 10 * np.log10(np.maximum(bands / (measurement.rate / 10), 10 ** (FLOOR_DB / 10)))
-    candidates = []
-    for at in _worth_a_look(levels):
-        step = _step(levels, usable, at, 3)
-        if step is not None:
-            candidates.append((at, *step))
-    found: list[GainMove] = []
-    while candidates:
-        # The clearest first: the one where the octaves agree best, at its exact place; its neighbours go.
-        at, db, _ = min(candidates, key=lambda one: one[2] - 0.02 * abs(one[1]))
-        place = _place(levels, usable, at, db)
-        if abs(db) >= LEAST_DB:
-            found.append(GainMove(measurement.track, place / 10, float(round(db))))
-        candidates = [one for one in candidates if abs(one[0] - at) > APART]
-    return tuple(sorted(found, key=lambda move: move.at_s))
+    levels = 10 * np.log10(np.maximum(bands / (measurement.rate * HOP_S), 1e-18))
+    steps = _steps(_rests(levels, usable))
+    places = [_place(levels, usable, before, after, db) for before, after, db in steps]
+    edges = [0, *places, measurement.hops]
+    found = []
+    for place, (before, after, db) in enumerate(steps):
+        left, at, right = edges[place : place + 3]
+        # Between two moves it must have stood for a while; beside the track's ends the place itself may be off.
+        long_before = (after.stop if left == 0 else at) - left
+        long_after = right - (before.stop if right == measurement.hops else at)
+        if min(long_before, long_after) >= LEAST_APART_HOPS and _believed(levels, usable, left, at, right, db):
+            found.append(GainMove(measurement.track, at / 10, float(round(db)), before.stop / 10, after.start / 10))
+    # An expander or a gate lets its floor go to and fro; a preamp is not turned like this.
+    return tuple(found) if len(steps) <= MOST_MOVES else ()
 
 
 def together(moves: Mapping[int, tuple[GainMove, ...]], move: GainMove) -> list[int]:
@@ -76,76 +114,124 @@ def together(moves: Mapping[int, tuple[GainMove, ...]], move: GainMove) -> list[
     return [number for number, own in moves.items() if any(abs(one.at_s - move.at_s) <= TOGETHER_S for one in own)]
 
 
+def in_step(moves: Mapping[int, tuple[GainMove, ...]], move: GainMove) -> list[int]:
+    """The tracks whose gain steps by the same amount, and may do so at the same moment."""
+    return [
+        number
+        for number, own in moves.items()
+        if any(
+            one.first_s - TOGETHER_S <= move.last_s
+            and one.last_s + TOGETHER_S >= move.first_s
+            and abs(one.db - move.db) <= STEP_ALIKE_DB
+            for one in own
+        )
+    ]
+
+
 def own_moves(moves: Mapping[int, tuple[GainMove, ...]], tracks: int) -> dict[int, tuple[GainMove, ...]]:
     """Moves without those that many of `tracks` tracks make at once: that is the music, or a fader for all of them."""
     most = max(2.0, min(MANY - 1, MANY_SHARE * tracks))
-    left = {number: tuple(one for one in own if len(together(moves, one)) <= most) for number, own in moves.items()}
+    left = {
+        number: tuple(one for one in own if max(len(together(moves, one)), len(in_step(moves, one))) <= most)
+        for number, own in moves.items()
+    }
     return {number: own for number, own in left.items() if own}
 
 
-def _worth_a_look(levels: np.ndarray) -> list[int]:
-    """Hops, a second apart, about which the quiet levels of whole seconds seem to step in most octaves alike."""
-    seconds = levels.shape[1] // STRIDE
-    side = WINDOW // STRIDE
-    floors = np.sort(levels[:, : seconds * STRIDE].reshape(len(levels), seconds, STRIDE), axis=2)[:, :, 1]
-    padded = np.pad(floors, ((0, 0), (side, side)), constant_values=np.nan)
-    middles = _lower_quartiles(np.lib.stride_tricks.sliding_window_view(padded, side, axis=1))
-    steps = middles[:, side:] - middles[:, :-side]
-    middle = np.median(steps, axis=0)
-    near = (np.abs(steps - middle) <= 2 * ALIKE_DB).sum(axis=0) >= LEAST_BANDS
-    chosen = np.flatnonzero(near & (np.abs(middle) >= LEAST_DB - 0.5)) * STRIDE
-    inside = chosen[(chosen >= LEAST_WINDOW) & (chosen <= levels.shape[1] - LEAST_WINDOW)]
-    return [int(at) for at in inside[:MOST_LOOKS]]
+def _rests(levels: np.ndarray, usable: np.ndarray) -> list[_Rest]:
+    """Where a track holds nothing but noise, in pieces of 0.6 to 1.2 s."""
+    still = levels[STILL]
+    if still.shape[1] < REST_HOPS:
+        return []
+    windows = np.lib.stride_tricks.sliding_window_view(still, REST_HOPS, axis=1)
+    limits = STILL_SPREADS * SPREAD_DB[STILL]
+    ok = np.all(windows.max(axis=2) - windows.min(axis=2) <= limits[:, None], axis=0)
+    ok &= np.lib.stride_tricks.sliding_window_view(usable, REST_HOPS).all(axis=1)
+    ok &= np.all(levels > LEAST_LEVEL_DB, axis=0)[: len(ok)]
+    found = []
+    at = 0
+    starts = np.flatnonzero(ok)
+    for start in starts.tolist():
+        if start < at:
+            continue
+        stop = start + REST_HOPS
+        while stop - start < PIECE_HOPS and stop - REST_HOPS + 1 < len(ok) and ok[stop - REST_HOPS + 1]:
+            stop += 1
+        at = stop
+        piece = levels[:, start:stop]
+        mean = 10 * np.log10((10 ** (piece / 10)).mean(axis=1))
+        if _like_noise(piece, mean):
+            found.append(_Rest(start, stop, mean))
+    return found
 
 
-def _lower_quartiles(windows: np.ndarray) -> np.ndarray:
-    """The 25th percentile along the last axis of what is a number there; not a number where nothing is.
-
-    As numpy's nanpercentile, which goes window by window in Python.
-    """
-    ordered = np.sort(windows, axis=-1)
-    counts = (~np.isnan(ordered)).sum(axis=-1)
-    place = 0.25 * np.maximum(counts - 1, 0)
-    low = place.astype(np.int64)
-    high = np.minimum(low + 1, np.maximum(counts - 1, 0))
-    below = np.take_along_axis(ordered, low[..., None], axis=-1)[..., 0]
-    above = np.take_along_axis(ordered, high[..., None], axis=-1)[..., 0]
-    return below + (above - below) * (place - low)
+def _like_noise(piece: np.ndarray, mean: np.ndarray) -> bool:
+    """Whether the octaves spread over time as noise does, among them the loudest."""
+    doubt = AS_NOISE_DOUBT / np.sqrt(2 * (piece.shape[1] - 1))
+    spread = piece.std(axis=1, ddof=1) / SPREAD_DB
+    fits = (spread >= AS_NOISE[0] - doubt) & (spread <= AS_NOISE[1] + doubt)
+    return bool(fits.sum() >= LEAST_AS_NOISE and fits[ABOVE_HUM + int(np.argmax(mean[ABOVE_HUM:]))])
 
 
-def _step(levels: np.ndarray, usable: np.ndarray, at: int, gap: int) -> tuple[float, float] | None:
-    """The step at a hop and how far the octaves differ about it; None where they do not agree that there is one."""
-    left = slice(max(0, at - WINDOW), max(0, at - gap))
-    right = slice(at + gap, at + WINDOW)
-    before, after = levels[:, left][:, usable[left]], levels[:, right][:, usable[right]]
-    if before.shape[1] < LEAST_WINDOW - gap - 1 or after.shape[1] < LEAST_WINDOW - gap - 1:
-        return None
-    quiet = np.percentile(after, QUIET, axis=1) - np.percentile(before, QUIET, axis=1)
-    middle = float(np.median(quiet))
-    if abs(middle) < LEAST_DB:
-        return None
-    near = np.abs(quiet - middle) <= ALIKE_DB
+def _steps(rests: list[_Rest]) -> list[tuple[_Rest, _Rest, float]]:
+    """Neighbouring rests of one floor between which it steps, and by how many decibels."""
+    found = []
+    for place, after in enumerate(rests):
+        for before in reversed(rests[max(0, place - LOOK_BACK) : place]):
+            step = _step(before, after)
+            if step is not None:
+                if abs(step) >= LEAST_DB:
+                    found.append((before, after, step))
+                break
+    return found
+
+
+def _step(before: _Rest, after: _Rest) -> float | None:
+    """By how much all octaves step alike; None where they do not: then these are not one floor at two gains."""
+    steps = after.levels - before.levels
+    middle = float(np.median(steps[3:]))
+    spread = SPREAD_DB * np.sqrt(1 / (before.stop - before.start) + 1 / (after.stop - after.start))
+    near = np.abs(steps - middle) <= ALIKE_DB + ALIKE_SPREADS * spread
     if near.sum() < LEAST_BANDS:
         return None
-    loud = np.percentile(after, LOUD, axis=1) - np.percentile(before, LOUD, axis=1)
-    if abs(float(np.median(loud)) - middle) > LOUD_ALIKE_DB:
-        return None
-    return float(quiet[near].mean()), float(np.std(quiet[near]))
+    weights = near / spread**2
+    return float((steps * weights).sum() / weights.sum())
 
 
-def _place(levels: np.ndarray, usable: np.ndarray, at: int, db: float) -> int:
-    """The hop near `at` at which the move shows first (down), or behind which its absence shows last (up).
+def _believed(levels: np.ndarray, usable: np.ndarray, left: int, at: int, right: int, db: float) -> bool:
+    """Whether the loud moments on both sides of a step allow it to be one of gain: they need not move by just as much,
+    and where a side has none they say nothing."""
+    before = slice(max(left, at - WINDOW), at)
+    after = slice(at, min(right, at + WINDOW))
+    loud, sounding = [], []
+    for side in (before, after):
+        here = levels[:, side][:, usable[side]]
+        if not here.size:
+            return False
+        quiet, top = np.percentile(here, [QUIET, LOUD], axis=1)
+        loud.append(top)
+        sounding.append(float(np.median(top - quiet)) > SOUNDS_DB)
+    return not all(sounding) or abs(float(np.median(loud[1] - loud[0])) - db) <= LOUD_ALIKE_DB
 
-    While the source plays a step of the floor cannot be seen, so the true place may lie some hops before (down) or
-    behind it (up).
+
+def _place(levels: np.ndarray, usable: np.ndarray, before: _Rest, after: _Rest, db: float) -> int:
+    """The hop between two rests at which the loud levels of the seconds on both sides step most nearly by so much.
+
+    Within a second or so, where the source plays on; to the hop where it rests.
     """
-    left, right = slice(max(0, at - WINDOW), max(1, at - 3)), slice(at + 3, at + WINDOW)
-    lower = levels[:, right][:, usable[right]] if db < 0 else levels[:, left][:, usable[left]]
-    threshold = np.percentile(lower, QUIET, axis=1) + abs(db) / 2
-    first, last = max(0, at - PLACE), min(levels.shape[1], at + PLACE)
-    under = (levels[:, first:last] < threshold[:, None]).sum(axis=0) >= LEAST_BANDS
-    under &= usable[first:last]
-    hops = np.flatnonzero(under)
-    if not len(hops):
-        return at
-    return first + int(hops[0]) if db < 0 else first + int(hops[-1]) + 1
+    first, last = before.stop, after.start
+    # Nothing lies below the floor at the gain of the moment.
+    lower = after.levels if db < 0 else before.levels
+    under = (levels[:, first:last] < lower[:, None] + abs(db) / 2).sum(axis=0) >= LEAST_BANDS
+    hops = first + np.flatnonzero(under & usable[first:last])
+    if len(hops) and db < 0:
+        last = int(hops[0])
+    elif len(hops):
+        first = int(hops[-1]) + 1
+    start, stop = max(0, first - BESIDE_HOPS), last + BESIDE_HOPS
+    windows = np.lib.stride_tricks.sliding_window_view(levels[:, start:stop], BESIDE_HOPS, axis=1)
+    loud = np.partition(windows, BESIDE_LOUD, axis=2)[:, :, BESIDE_LOUD]
+    steps = loud[:, BESIDE_HOPS:] - loud[:, :-BESIDE_HOPS]
+    if steps.shape[1] == 0:
+        return first
+    return start + BESIDE_HOPS + int(np.argmin(np.median(np.abs(steps - db), axis=0)))

@@ -15,10 +15,11 @@ from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 1
+VERSION = 2
 """Counted up when anything here or in the two modules changes what is found."""
 
 _TIMECODE, _MOVE = 1.0, 2.0
+COLUMNS = 6
 
 
 @dataclass(frozen=True)
@@ -43,8 +44,8 @@ def known(
     if store is not None and all(track.number in keys for track in tracks):
         facts = ["signs", VERSION, [[track.number, keys[track.number]] for track in tracks]]
         name = hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
-        if not fresh and (values := store.extra(name)) is not None and values.size % 4 == 0:
-            return _read(values.reshape(-1, 4))
+        if not fresh and (values := store.extra(name)) is not None and values.size % COLUMNS == 0:
+            return _read(values.reshape(-1, COLUMNS))
     timecode = find_timecode(tracks, measurements, rate)
     moves = {
         track.number: found
@@ -52,8 +53,10 @@ def known(
         if track.number not in timecode and (found := gain_moves(measurements[track.number]))
     }
     if store is not None and name is not None:
-        rows = [[_TIMECODE, one.track, one.frames_per_second, 0.0] for one in timecode.values()]
-        rows += [[_MOVE, one.track, one.at_s, one.db] for found in moves.values() for one in found]
+        rows = [[_TIMECODE, one.track, one.frames_per_second, 0.0, 0.0, 0.0] for one in timecode.values()]
+        rows += [
+            [_MOVE, one.track, one.at_s, one.db, one.first_s, one.last_s] for found in moves.values() for one in found
+        ]
         store.keep_extra(name, np.array(rows, np.float64).reshape(-1))
     return Signs(timecode, moves)
 
@@ -61,10 +64,10 @@ def known(
 def _read(rows: np.ndarray) -> Signs:
     timecode: dict[int, Timecode] = {}
     moves: dict[int, tuple[GainMove, ...]] = {}
-    for kind, track, one, other in rows.tolist():
+    for kind, track, *values in rows.tolist():
         number = int(track)
         if kind == _TIMECODE:
-            timecode[number] = Timecode(number, one)
+            timecode[number] = Timecode(number, values[0])
         else:
-            moves[number] = (*moves.get(number, ()), GainMove(number, one, other))
+            moves[number] = (*moves.get(number, ()), GainMove(number, *values))
     return Signs(timecode, moves)

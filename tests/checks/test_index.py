@@ -84,6 +84,7 @@ def test_the_limits_are_those_of_common_practice():
         "dc_offset_note": -60,
         "dc_offset_warning": -40,
         "gain_moved_db": 3,
+        "buzz_below_played": 60,
         "hum_below_played": 50,
         "hum_level": -78,
         "noise_closer": 15,
