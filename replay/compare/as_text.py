@@ -182,6 +182,8 @@ def _channels(comparison: Comparison, cells: int, ink: Ink) -> list[str]:
     room = cells - marks - socket - figures - 8
     name = max(min(max(map(width, ("name", *names))), _LONGEST_NAME, room), _LEAST_NAME)
 
+    room_right = max(cells - marks - 1 - 4 - 1 - name - 1 - socket - 2, 8)
+
     def line(mark: str, number: str, title: str, place: str, rest: str) -> str:
         return f"{fit(mark, marks)} {fit(number, 4, right=True)} {fit(title, name)} {fit(place, socket)}{rest}".rstrip()
 
@@ -194,7 +196,8 @@ def _channels(comparison: Comparison, cells: int, ink: Ink) -> list[str]:
         mark = words.mark(comparison, one)
         rest = "".join(cell(found[place], size, column) for (column, found), size in zip(columns, sizes, strict=True))
         if one.moved is None:
-            rest = "  " + fit(one.why_not or "no figures", max(figures - 1, 8))
+            said = one.why_not or "no figures"
+            rest = "  " + (said if width(said) < room_right else fit(said, room_right))
         whole = line(words.MARKS[mark], str(one.number), names[place], sockets[place], rest)
         shown.append(ink(_INKS.get(mark, ""), whole[:marks]) + whole[marks:])
     return shown

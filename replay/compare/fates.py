@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from replay.checks.finding import SEVERITIES, Finding
 from replay.compare.model import FATES, ChannelChange, FindingChange
-from replay.compare.moves import LEAST_ACTIVE_S, active_s
+from replay.compare.moves import plays
 from replay.report.phrases import setting
 
 NEVER = ("old-take",)
@@ -101,7 +101,7 @@ def _gone(then: Finding, changes: Mapping[int, ChannelChange]) -> FindingChange:
     if then.code in OF_LEVEL and _on_the_edge(there, changes):
         return FindingChange(fate="still", before=then)
     if then.code not in NEED_NO_SOUND and there:
-        quiet = [number for number in there if active_s(changes[number].after) < LEAST_ACTIVE_S]
+        quiet = [number for number in there if not plays(changes[number].after)]
         if len(quiet) == len(there):
             return FindingChange(fate="not-heard", before=then, how="it does not play in B")
     return FindingChange(fate="fixed", before=then, how=_how(there, changes))

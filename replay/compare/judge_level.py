@@ -18,15 +18,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from replay.compare.model import ChannelChange, Expected, Moved, Told
-from replay.compare.moves import FAMILIES, OTHERS_AGREE_DB
+from replay.compare.moves import FAMILIES, LEAST_ASKED_DB, OTHERS_AGREE_DB
 from replay.desk.model import Show
 from replay.patch.model import Channel
 from replay.report.phrases import setting
 from replay.text import harmless
 
 LEAST_WAY_DB = 4.5
-"""Told where the bleed moved along. A broken leg of a balanced line costs about 6 dB; players vary by 3 dB or so, and
-the bleed is known to about 2 dB. Common practice, no source."""
+"""Told where the bleed moved along (and from LEAST_ASKED_DB on where the noise floor did so too). A broken leg of a
+balanced line costs about 6 dB; players vary by 3 dB or so, and the bleed is known to 2 dB or better. Common practice,
+no source."""
 
 LEAST_SOURCE_DB = 6.0
 """Told (as a note) where only the source changed, or nothing else is known; common practice, no source."""
@@ -34,9 +35,14 @@ LEAST_SOURCE_DB = 6.0
 LEAST_ALONE_DB = 9.0
 """For the worse by itself, where neither bleed nor floor tells more; common practice, no source."""
 
+LEAST_BLEED_DB = 4.0
+STILL_BLEED_DB = 2.5
+"""Bleed that moved by so much did move, by no more did not: it is known to 2 dB or better. In between it tells
+nothing."""
+
 FOLLOWS = 0.6
 STAYS = 0.4
-"""Shares of the change that the bleed (or the floor) must reach to have followed, or stay below to have stayed."""
+"""Shares of a change that the noise floor must reach to have followed, or stay below to have stayed."""
 
 AGREE = 0.4
 """Every figure must show this share of the change."""
@@ -75,7 +81,7 @@ def level(change: ChannelChange, b: Show) -> Told | None:
         return not_followed
     evidence = _evidence(moved)
     size = abs(moved.own_db)
-    if evidence.follows and size >= LEAST_WAY_DB:
+    if evidence.follows and size >= (LEAST_ASKED_DB if evidence.floor_follows else LEAST_WAY_DB):
         return _way(change, moved, evidence, b)
     if _as_the_others(moved) or size < LEAST_SOURCE_DB:
         return None
@@ -121,13 +127,16 @@ def _steady(moved: Moved) -> bool:
 
 def _evidence(moved: Moved) -> _Evidence:
     own, bleed, floor = moved.own_db, moved.bleed, moved.floor_db
-    share = bleed.change_db / own if bleed is not None and own else 0.0
-    floor_share = floor / own if floor is not None and own else 0.0
+    way = 0.0 if bleed is None else bleed.change_db
+    follows = way * own > 0 and abs(way) >= LEAST_BLEED_DB
+    # The floor belongs to the way: where that is known, it is held against it and not against the player too.
+    cause = way if follows else own
+    share = floor / cause if floor is not None and cause else 0.0
     return _Evidence(
-        follows=bleed is not None and FOLLOWS <= share <= 2 - FOLLOWS,
-        stays=bleed is not None and abs(share) <= STAYS,
-        floor_follows=floor is not None and FOLLOWS <= floor_share <= 2 - FOLLOWS,
-        floor_stays=floor is not None and abs(floor_share) <= STAYS,
+        follows=follows,
+        stays=bleed is not None and abs(way) <= STILL_BLEED_DB,
+        floor_follows=floor is not None and FOLLOWS <= share <= 2 - FOLLOWS,
+        floor_stays=floor is not None and abs(share) <= STAYS,
     )
 
 
@@ -173,20 +182,13 @@ def _way(change: ChannelChange, moved: Moved, evidence: _Evidence, b: Show) -> T
         said.append("A lost leg of a balanced line costs about 6 dB.")
     said += _floor(moved, evidence)
     said += _unstated(moved)
-    where = _where(change.after.channel)
-    if not down:
-        action = f"Compare gain and pad of {where} with the patch."
-    elif pad is not None:
-        action = f"Look for a pad at {where}, at the microphone or in its line; then compare the gain; then the cable."
-    else:
-        action = f"Try another cable at {where}, then look at the microphone and its place; compare gain and pad."
     return Told(
         code="quieter" if down else "louder",
         worse=down and moved.expected.known,
         confidence="likely" if moved.expected.known else "possible",
         channels=(change.number,),
         message=" ".join(said),
-        action=action,
+        action=_action(change.after.channel, down, pad),
         amount=round(moved.own_db, 1),
         unit="dB",
     )
@@ -225,10 +227,21 @@ def _alone(change: ChannelChange, moved: Moved, evidence: _Evidence, b: Show) ->
         confidence="likely" if sure else "possible",
         channels=(change.number,),
         message=" ".join(said),
-        action=f"Look at the source's own volume, the DI's pad, and the gain of {_where(change.after.channel)}.",
+        action=_action(change.after.channel, down, pad),
         amount=round(moved.own_db, 1),
         unit="dB",
     )
+
+
+def _action(channel: Channel, down: bool, pad: float | None) -> str:
+    where = _where(channel)
+    if channel.input not in ("mic", "rf"):
+        return f"Look at the source's own volume, at a pad in its DI or line, and at the gain of {where}."
+    if not down:
+        return f"Compare gain and pad of {where} with the patch."
+    if pad is not None:
+        return f"Look for a pad at {where}, at the microphone or in its line; then compare the gain; then the cable."
+    return f"Try another cable at {where}, then look at the microphone and its place; compare gain and pad."
 
 
 def _floor(moved: Moved, evidence: _Evidence) -> list[str]:

@@ -13,8 +13,10 @@ from replay.compare.model import ChannelChange, Expected, Moved
 from replay.desk.gain import rise
 from replay.desk.model import ChannelView, Show
 
-LEAST_ACTIVE_S = 3.0
-"""A channel that plays for less is not held against another take: four or five hits are no level."""
+LEAST_ACTIVE_S = 1.0
+OVER_FLOOR_DB = 20.0
+"""A channel plays where it is active for a second (as in the check that tells noise from a source), or where peaks
+recur 20 dB over its floor (as in the gain rule): single hits are short. Noise alone peaks 12 dB or so over its RMS."""
 
 ADVISED_WITHIN_DB = 3.0
 """A level that changed by what was advised, within the least change that advice gives."""
@@ -45,14 +47,19 @@ def why_not(before: ChannelView, after: ChannelView) -> str:
             return f"no track in {letter}"
         if view.mapping.status == "contradicted":
             return f"another source in {letter}"
-        if view.recorded.active_percent is None or active_s(view) < LEAST_ACTIVE_S:
+        if not plays(view):
             return f"does not play in {letter}"
     return ""
 
 
-def active_s(view: ChannelView) -> float:
-    """Seconds in which a channel's track plays."""
-    return 0.0 if view.track is None else view.track.active_s
+def plays(view: ChannelView) -> bool:
+    """Whether something plays on a channel's track."""
+    if view.track is None or view.recorded is None or view.recorded.played_peak_dbtp is None:
+        return False
+    if view.track.active_s >= LEAST_ACTIVE_S:
+        return True
+    floor = view.recorded.noise_floor_dbfs
+    return floor is not None and view.recorded.played_peak_dbtp - floor >= OVER_FLOOR_DB
 
 
 def expected(a: Show, b: Show, before: ChannelView, after: ChannelView) -> Expected:

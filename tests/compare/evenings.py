@@ -63,8 +63,8 @@ def evening(base: Recording, what: Evening, *, seed: int = 1, seconds: float = 4
     plan = schedule(chosen, seed, seconds)
     names = list(dict.fromkeys(line.source for line in chosen))
     sounds = play(names, plan, seed=what.hands, rate=base.rate, kit=kit)
-    for name, decibels in what.loud.items():
-        sounds[name] = sounds[name] * linear(decibels)
+    for name in what.loud.keys() & sounds.keys():
+        sounds[name] = sounds[name] * linear(what.loud[name])
     frames = round(plan.seconds * base.rate)
     out = base.copy()
     for row, line in enumerate(chosen):
