@@ -22,6 +22,31 @@ def store(array: np.ndarray, row: int, value: np.ndarray) -> None:
     array.reshape(-1, LANES)[row] = value
 
 
+def load_along(line: np.ndarray, at: int) -> np.ndarray:
+    """Eight values in a row, from place `at` of a plain array on, as one value."""
+    return line[at : at + LANES].copy()
+
+
+def spread(line: np.ndarray, at: int) -> np.ndarray:
+    """The value at place `at` of a plain array in all lanes."""
+    return np.full(LANES, line[at])
+
+
+def store_along(line: np.ndarray, at: int, value: np.ndarray) -> None:
+    """Write a value to eight places in a row."""
+    line[at : at + LANES] = value
+
+
+def choose(left: np.ndarray, right: np.ndarray, greater: np.ndarray, otherwise: np.ndarray) -> np.ndarray:
+    """`greater` in the lanes where left > right, elsewhere `otherwise`."""
+    return np.where(left > right, greater, otherwise)
+
+
+def largest(value: np.ndarray) -> float:
+    """The greatest of the eight numbers."""
+    return float(value.max())
+
+
 def splat(value: float) -> np.ndarray:
     """The same number in all lanes."""
     return np.full(LANES, value)
@@ -56,6 +81,35 @@ def codes32(raw: np.ndarray, offsets: np.ndarray, step: int) -> np.ndarray:
 def as_samples(codes: np.ndarray) -> np.ndarray:
     """Codes as fractions of full scale."""
     return codes * 2.0**-31
+
+
+def _eight_rows(codes: Any, width: int) -> Any:
+    """Decode eight rows, eight codes in a row at each of `offsets + step`, to rows `row` on: the bits of all."""
+
+    def rows(raw: np.ndarray, offsets: np.ndarray, step: int, samples: np.ndarray, row: int) -> np.ndarray:
+        seen = no_codes()
+        for k in range(LANES):
+            found = codes(raw, offsets, step + k * width)
+            seen = join(seen, found)
+            store(samples, row + k, as_samples(found))
+        return seen
+
+    return rows
+
+
+def _together(codes: Any, width: int) -> Any:
+    """Decode one row, eight codes in a row from `offset` on, to row `row`: its codes."""
+
+    def together(raw: np.ndarray, offset: int, samples: np.ndarray, row: int) -> np.ndarray:
+        found: np.ndarray = codes(raw, offset + width * np.arange(LANES), 0)
+        store(samples, row, as_samples(found))
+        return found
+
+    return together
+
+
+eight_rows16, eight_rows24, eight_rows32 = _eight_rows(codes16, 2), _eight_rows(codes24, 3), _eight_rows(codes32, 4)
+together16, together24, together32 = _together(codes16, 2), _together(codes24, 3), _together(codes32, 4)
 
 
 def no_codes() -> np.ndarray:

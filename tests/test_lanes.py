@@ -17,21 +17,33 @@ from replay.compiled import Operation, kernel
 from replay.lanes import (
     LANES,
     as_samples,
+    choose,
     codes16,
     codes24,
     codes32,
+    eight_rows16,
+    eight_rows24,
+    eight_rows32,
     float32_at,
     float64_at,
     int16_at,
     int32_at,
     join,
     keep_codes,
+    largest,
     load,
+    load_along,
     magnitude,
     maximum,
     no_codes,
+    rows_of_zeros,
     splat,
+    spread,
     store,
+    store_along,
+    together16,
+    together24,
+    together32,
 )
 from replay.take.model import Track
 from tests.meters.tracks import codes, everything, measured, track, write
@@ -62,6 +74,56 @@ def test_arithmetic_lane_by_lane() -> None:
 
 
 @kernel
+def _more_arithmetic(a, b, out, most):
+    left = load(a, 0)
+    right = load(b, 0)
+    store(out, 0, left / right)
+    store(out, 1, choose(left, right, splat(1.0), right))
+    most[0] = largest(left)
+    most[1] = largest(splat(0.0) - left)
+
+
+def test_quotients_choices_and_the_greatest_of_eight() -> None:
+    rng = np.random.default_rng(11)
+    for _ in range(20):
+        a, b, out, most = (
+            rng.standard_normal((1, LANES)),
+            rng.standard_normal((1, LANES)),
+            np.zeros((2, LANES)),
+            np.zeros(2),
+        )
+        b[0, 3] = a[0, 3]
+        _more_arithmetic(a, b, out, most)
+        assert out[0].tobytes() == (a[0] / b[0]).tobytes()
+        assert out[1].tolist() == [1.0 if left > right else right for left, right in zip(a[0], b[0], strict=True)]
+        assert most.tolist() == [a.max(), -a.min()]
+
+
+@kernel
+def _along(line, at, out):
+    store(out, 0, load_along(line, at))
+    store(out, 1, spread(line, at))
+    store_along(line, at + 9, load_along(line, at))
+
+
+def test_eight_places_in_a_row() -> None:
+    line, out = np.arange(40.0), np.zeros((2, LANES))
+    _along(line, 5, out)
+    assert out[0].tolist() == [5, 6, 7, 8, 9, 10, 11, 12]
+    assert out[1].tolist() == [5] * 8
+    assert line.tolist() == [*range(14), 5, 6, 7, 8, 9, 10, 11, 12, *range(22, 40)]
+
+
+def test_rows_of_zeros_lie_in_one_line_of_the_cache_each() -> None:
+    for shape in ((1,), (7,), (3, 10), (5000,)):
+        rows = rows_of_zeros(*shape)
+        assert rows.shape == (*shape, LANES)
+        assert rows.ctypes.data % 64 == 0
+        assert not rows.any()
+        rows[...] = 1.0
+
+
+@kernel
 def _fetch(raw, offsets, step, out, bits16, bits24, bits32):
     words = codes16(raw, offsets, step)
     store(out, 0, as_samples(words))
@@ -88,6 +150,36 @@ def test_codes_from_any_eight_places() -> None:
 
 
 @kernel
+def _fetch_rows(raw, offsets, step, first, out, bits):
+    keep_codes(bits[0], eight_rows16(raw, offsets, step, out[0], 1))
+    keep_codes(bits[1], eight_rows24(raw, offsets, step, out[1], 1))
+    keep_codes(bits[2], eight_rows32(raw, offsets, step, out[2], 1))
+    keep_codes(bits[3], together16(raw, first, out[0], 9))
+    keep_codes(bits[4], together24(raw, first, out[1], 9))
+    keep_codes(bits[5], together32(raw, first, out[2], 9))
+
+
+def test_eight_codes_in_a_row_from_any_eight_places() -> None:
+    raw = np.random.default_rng(3).integers(0, 256, 400).astype(np.uint8)
+    raw[50:74] = [0, 0, 0x80] * 8
+    offsets = np.array([3, 44, 91, 2, 352, 17, 17, 364], np.int64)
+    out, bits = np.full((3, 10, LANES), 7.0), np.full((6, LANES), 1 << 40, np.int64)
+    _fetch_rows(raw, offsets, 4, 50, out, bits)
+    for place, width in enumerate((2, 3, 4)):
+
+        def values(at: int, width: int = width) -> list[int]:
+            return [int.from_bytes(raw[at + k * width :][:width].tobytes(), "little", signed=True) for k in range(8)]
+
+        rows = np.array([values(at + 4) for at in offsets]).T
+        assert (out[place, 0] == 7.0).all()
+        assert out[place, 1:9].tolist() == (rows / 2.0 ** (8 * width - 1)).tolist()
+        assert out[place, 9].tolist() == [value / 2 ** (8 * width - 1) for value in values(50)]
+        left = np.bitwise_or.reduce((rows << (32 - 8 * width)) & 0xFFFFFFFF, axis=0)
+        assert bits[place].tolist() == (left | 1 << 40).tolist()
+        assert bits[3 + place].tolist() == [1 << 40 | (value << (32 - 8 * width)) % (1 << 32) for value in values(50)]
+
+
+@kernel
 def _one(raw, at, out):
     out[0] = int16_at(raw, at)
     out[1] = int32_at(raw, at)
@@ -110,7 +202,7 @@ def test_both_kinds_of_lanes_have_the_same_names() -> None:
     from replay import lanes_compiled
 
     names = [name for name, value in vars(lanes).items() if isinstance(value, Operation)]
-    assert len(names) == 16
+    assert len(names) == 27
     for name in names:
         assert callable(getattr(lanes_plain, name))
         assert callable(getattr(lanes_compiled, name))
@@ -141,6 +233,13 @@ def takes(folder: Path) -> list[tuple[int, list[Track]]]:
             folder / f"{rate} wide.wav", codes(np.repeat(samples[: frames // 2], 3, axis=1)[:, :8], 16), rate, "s16"
         )
         made.append((rate, [track(c + 1, (wide, c, 0)) for c in range(8)]))
+        # Files of their own, three of each encoding: eight rows at once.
+        for encoding, bits in (("s16", 16), ("s24", 24), ("s32", 32)):
+            alone = [
+                write(folder / f"{rate} {encoding} {c}.wav", codes(samples[: frames // 2, c], bits), rate, encoding)
+                for c in range(3)
+            ]
+            made.append((rate, [track(c + 1, (file, 0, 0)) for c, file in enumerate(alone)]))
     return made
 
 
@@ -184,7 +283,7 @@ def test_the_pass_without_the_compiler_gives_the_same_figures(tmp_path: Path) ->
     compiled, plain, sums = json.loads(done.stdout)
     assert compiled is False
     expected = digests(tmp_path)
-    assert len(plain) == len(expected) == 30
+    assert len(plain) == len(expected) == 48
     for one, wanted in zip(plain, expected, strict=True):
         assert [name for name in wanted if one[name] != wanted[name]] == []
     assert sums == bus_peaks(tmp_path)

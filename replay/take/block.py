@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from replay.grid import longest_hop
-from replay.lanes import LANES
+from replay.lanes import LANES, rows_of_zeros
 
 HALO = 192
 """Rows before the hop that repeat the end of the hop before it: filters that look back need no state of their own, and
@@ -33,7 +33,7 @@ class Block:
     start: int = 0
 
     def __post_init__(self) -> None:
-        self.samples = np.zeros((HALO + longest_hop(self.rate), LANES))
+        self.samples = rows_of_zeros(HALO + longest_hop(self.rate))
         self.cells = np.zeros(11, np.int64)
         self.present = np.zeros(LANES, np.int64)
         self.bad = np.zeros(LANES, np.int64)

@@ -4,7 +4,7 @@ Integers become `code / 2^(bits-1)`, which a double holds exactly, so that full 
 n bits is 1 - 2^-(n-1). Imports the compiler: load this module only where audio is read.
 
 Raw bytes lie in one array whose first bytes are spare (SPARE), since three-byte codes are read as four with the byte
-before them masked off.
+before them masked off, or eight at once with eight bytes behind them.
 """
 
 from __future__ import annotations
@@ -17,6 +17,9 @@ from replay.lanes import (
     codes16,
     codes24,
     codes32,
+    eight_rows16,
+    eight_rows24,
+    eight_rows32,
     float32_at,
     float64_at,
     int16_at,
@@ -25,6 +28,9 @@ from replay.lanes import (
     keep_codes,
     no_codes,
     store,
+    together16,
+    together24,
+    together32,
 )
 
 KINDS = {"u8": 0, "s16": 1, "s24": 2, "s32": 3, "f32": 4, "f64": 5}
@@ -90,19 +96,41 @@ def decode_group(raw, offsets, stride, count, kind, samples, row, codes):
     `offsets` is int64 (8,): where each lane's first sample lies; otherwise as `decode_lane`.
     """
     seen = no_codes()
-    if kind == 2:
+    width = 3 if kind == 2 else 2 if kind == 1 else 4
+    together = True
+    for lane in range(1, len(offsets)):
+        together = together and offsets[lane] == offsets[0] + lane * width
+    done = 0
+    if stride == width:
+        # Every track in a row of its own: eight rows at a time.
+        while done + 8 <= count:
+            step = np.int64(done * stride)
+            if kind == 2:
+                seen = join(seen, eight_rows24(raw, offsets, step, samples, row + done))
+            elif kind == 1:
+                seen = join(seen, eight_rows16(raw, offsets, step, samples, row + done))
+            else:
+                seen = join(seen, eight_rows32(raw, offsets, step, samples, row + done))
+            done += 8
+    elif together:
+        # Neighbours in one polyphonic file.
         for i in range(count):
-            found = codes24(raw, offsets, np.int64(i * stride))
-            seen = join(seen, found)
-            store(samples, row + i, as_samples(found))
-    elif kind == 1:
-        for i in range(count):
-            found = codes16(raw, offsets, np.int64(i * stride))
-            seen = join(seen, found)
-            store(samples, row + i, as_samples(found))
-    else:
-        for i in range(count):
-            found = codes32(raw, offsets, np.int64(i * stride))
-            seen = join(seen, found)
-            store(samples, row + i, as_samples(found))
+            at = np.int64(offsets[0] + i * stride)
+            if kind == 2:
+                seen = join(seen, together24(raw, at, samples, row + i))
+            elif kind == 1:
+                seen = join(seen, together16(raw, at, samples, row + i))
+            else:
+                seen = join(seen, together32(raw, at, samples, row + i))
+        done = count
+    for i in range(done, count):
+        step = np.int64(i * stride)
+        if kind == 2:
+            found = codes24(raw, offsets, step)
+        elif kind == 1:
+            found = codes16(raw, offsets, step)
+        else:
+            found = codes32(raw, offsets, step)
+        seen = join(seen, found)
+        store(samples, row + i, as_samples(found))
     keep_codes(codes, seen)
