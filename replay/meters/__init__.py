@@ -4,7 +4,8 @@ A meter is a module with NAME, VERSION, COLUMNS (its histories) and a class Mete
 the hop's values of its columns for eight tracks; it is listed here, after the meters whose columns it reads. A meter
 may note events: then it has result(lane, facts), the lane's events in order of time and their exact counts by kind,
 and, where something can be open at the end, finish(block), a last hop of silence whose halo is the end. Modules in
-this folder without a Meter (noise_floor, active, window) are figures read from other meters' histories.
+this folder without a Meter are figures read from other meters' histories (noise_floor, active, window), or a part of a
+meter (interpolation).
 """
 
 from __future__ import annotations

@@ -63,10 +63,10 @@ def worst_crest(frames: int = 200) -> tuple[np.ndarray, float]:
     from scipy.optimize import linprog
     from scipy.sparse import csr_matrix
 
-    from replay.meters.true_peak import _POINTS, _TAPS, BEFORE, TAPS
+    from replay.meters.interpolation import BEFORE, POINTS, TAPS, WEIGHTS
 
     middle = frames // 2
-    taps = {round(point * 7): _TAPS[:, lane] for lane, point in enumerate(_POINTS)}
+    taps = {round(point * 7): WEIGHTS[:, lane] for lane, point in enumerate(POINTS)}
     # A parabola through the points 2/7, 3/7 and 4/7 at its place half-way between the latter two.
     goal = np.zeros(frames + 1)
     goal[middle - BEFORE : middle - BEFORE + TAPS] = 0.125 * taps[2] - 0.75 * taps[3] - 0.375 * taps[4]
