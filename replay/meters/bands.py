@@ -27,14 +27,15 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.grid import longest_hop
-from replay.lanes import LANES, load, splat, store
+from replay.lanes import load, rows_of_zeros, splat, store
 from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "bands"
 VERSION = 1
 BANDS = 11
-COLUMNS = tuple(Column(f"band_{band}", "summed squares", 100, "f4", "square") for band in range(BANDS))
+_NAMES = tuple(f"band_{band}" for band in range(BANDS))
+COLUMNS = tuple(Column(name, "summed squares", 100, "f4", "square") for name in _NAMES)
 
 LOWEST_RATE = 93.75
 """What the lowest stream's rate is brought nearest to, in Hz: its half is the upper edge of the lowest band."""
@@ -127,12 +128,13 @@ def edges(rate: int) -> np.ndarray:
 
 
 @kernel
-def _cascade(samples, start, rows, streams, places, done, fresh, wide_stages, wide, narrow, energies):
+def _cascade(samples, start, rows, streams, places, done, fresh, wide_stages, wide, narrow, energies, scales, columns):
     """All splits of one hop: stage k reads stage k - 1 (stage 0 the block) and leaves its lower half in `streams`.
 
     `places[k]` is the row of `streams` at which stage k's new samples begin, HALO rows of the hops before above them;
     `done[k]` counts what it has given so far, `fresh[k]` what the last hop brought. `energies` (stages + 1, 8) gets the
-    upper halves' energies and last the lowest stream's, each as summed squares at that stream's rate.
+    upper halves' energies and last the lowest stream's, each as summed squares at that stream's rate; `columns`, the
+    lowest band's first, get them at the take's rate, by `scales`.
     """
     stages = len(places)
     stop = start + rows
@@ -161,6 +163,12 @@ def _cascade(samples, start, rows, streams, places, done, fresh, wide_stages, wi
         here = load(streams, row)
         total = total + here * here
     store(energies, stages, total)
+    for band in range(BANDS):
+        store(columns[band], 0, splat(0.0))
+    for place in range(stages + 1):
+        # The highest octaves of high rates share the last band.
+        column = columns[max(0, min(stages - place, BANDS - 1))]
+        store(column, 0, load(column, 0) + splat(scales[place]) * load(energies, place))
 
 
 class Meter:
@@ -179,29 +187,18 @@ class Meter:
             longest = longest // 2 + 2
             self._places[place] = rows + HALO
             rows += HALO + longest
-        self._streams = np.zeros((rows, LANES))
+        self._streams = rows_of_zeros(rows)
         self._done = np.zeros(stages, np.int64)
         self._fresh = np.zeros(stages, np.int64)
-        self._energies = np.zeros((stages + 1, LANES))
-        scales = 2.0 ** np.minimum(np.arange(1, stages + 2), stages)
-        self._scales = scales[:, None]
-        self._names = [f"band_{max(0, min(stages - place, BANDS - 1))}" for place in range(stages)] + ["band_0"]
+        self._energies = rows_of_zeros(stages + 1)
+        self._scales = 2.0 ** np.minimum(np.arange(1, stages + 2), stages)
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
         """One hop."""
         _cascade(
             block.samples, block.start, block.rows, self._streams, self._places, self._done, self._fresh,
-            self._tap, _WIDE_TAPS, _NARROW_TAPS, self._energies,
+            self._tap, _WIDE_TAPS, _NARROW_TAPS, self._energies, self._scales, tuple(out[name] for name in _NAMES),
         )  # fmt: skip
-        self._energies *= self._scales
-        for band in range(len(self._names), BANDS):
-            out[f"band_{band}"][:] = 0.0
-        # The highest octaves of high rates share the last band.
-        extra = max(0, len(self._names) - BANDS)
-        for place in range(extra, len(self._names)):
-            out[self._names[place]][:] = self._energies[place]
-        for place in range(extra):
-            out[self._names[place]] += self._energies[place]
         if self._tap == 0:
             out[STREAM] = block.samples[HALO : HALO + block.rows]
         else:

@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from replay.compiled import kernel
-from replay.lanes import LANES, load, magnitude, maximum, splat, store
+from replay.lanes import LANES, load, magnitude, maximum, rows_of_zeros, splat, store
 from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
@@ -136,11 +136,23 @@ def _look(samples, first, rows, frame, bounds, strides, events, counts):
             counts[lane] += 1
 
 
+@kernel
+def _positions(samples, first, rows, stop, frame, bounds, events, counts):
+    """Look at the positions `first` to `first + rows - 1`; the samples end before row `stop`."""
+    # The last stride may reach beyond the positions; its bound then sees less than there is, never too much.
+    strides = 2 + (rows + STRIDE - 1) // STRIDE + 2
+    whole = min(strides, (stop - 3 - (first - 2 * STRIDE)) // STRIDE)
+    _bounds(samples, first - 2 * STRIDE, whole, bounds)
+    for s in range(whole, strides):
+        store(bounds, s, splat(0.0))
+    _look(samples, first, rows, frame, bounds, strides, events, counts)
+
+
 class Meter:
     """Clicks of eight tracks."""
 
     def __init__(self, rate: int) -> None:
-        self._bounds = np.zeros((rate // 10 // STRIDE + 8, LANES))
+        self._bounds = rows_of_zeros(rate // 10 // STRIDE + 8)
         self._events = np.zeros((LANES, EVENTS_KEPT, 3))
         self._counts = np.zeros(LANES, np.int64)
 
@@ -155,14 +167,9 @@ class Meter:
             self._positions(block, LATE)
 
     def _positions(self, block: Block, rows: int) -> None:
-        first = HALO - LATE
-        # The last stride may reach beyond the positions; its bound then sees less than there is, never too much.
-        strides = 2 + -(-rows // STRIDE) + 2
-        whole = min(strides, (HALO + block.rows - 3 - (first - 2 * STRIDE)) // STRIDE)
-        self._bounds[whole:strides] = 0.0
-        _bounds(block.samples, first - 2 * STRIDE, whole, self._bounds)
-        _look(
-            block.samples, first, rows, block.start - LATE, self._bounds, strides, self._events, self._counts
+        _positions(
+            block.samples, HALO - LATE, rows, HALO + block.rows, block.start - LATE,
+            self._bounds, self._events, self._counts,
         )  # fmt: skip
 
     def result(self, lane: int, facts: Facts) -> tuple[np.ndarray, dict[str, int]]:

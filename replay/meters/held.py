@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 
 from replay.compiled import kernel
-from replay.lanes import LANES, load, magnitude, maximum, splat, store
+from replay.lanes import LANES, load, magnitude, maximum, rows_of_zeros, splat, store
 from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
@@ -131,10 +131,11 @@ def _runs(samples, first, rows, frame, moves, since, left, right, events, counts
     """Follow runs through the positions `first` to `first + rows - 1`; `frame` is the first one's.
 
     `since[lane]` is the frame at which the open run began, or -1; `left` what its left edge looked like (written when
-    the run is long enough). `held` (8,) gets the frames found to belong to runs that are long enough.
+    the run is long enough). `held` (8,) gets the frames found to belong to runs that are long enough; `moves` is room.
     """
     last = first + rows
     strides = rows // STRIDE
+    _moves(samples, first, strides, moves)
     for lane in range(LANES):
         found = 0
         row = first
@@ -192,7 +193,7 @@ class Meter:
     """Held values of eight tracks."""
 
     def __init__(self, rate: int) -> None:
-        self._moves = np.zeros((rate // 10 // STRIDE + 2, LANES))
+        self._moves = rows_of_zeros(rate // 10 // STRIDE + 2)
         self._since = np.full(LANES, -1, np.int64)
         self._left = np.zeros((LANES, 5))
         self._right = np.zeros(5)
@@ -202,9 +203,10 @@ class Meter:
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
         """One hop."""
-        out["held"][:] = 0.0
         if block.rows >= LATE:
             self._positions(block, block.rows, out["held"])
+        else:
+            out["held"][:] = 0.0
 
     def finish(self, block: Block) -> None:
         """What is left to look at when the tracks have ended."""
@@ -213,7 +215,6 @@ class Meter:
 
     def _positions(self, block: Block, rows: int, held: np.ndarray) -> None:
         first = HALO - LATE
-        _moves(block.samples, first, rows // STRIDE, self._moves)
         _runs(
             block.samples, first, rows, block.start - LATE, self._moves, self._since, self._left, self._right,
             self._events, self._counts, held,

@@ -20,7 +20,7 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.grid import CELLS_PER_HOP
-from replay.lanes import LANES, load, splat, store
+from replay.lanes import LANES, load, rows_of_zeros, splat, store
 from replay.meters.model import Column
 from replay.take.block import Block
 from replay.units import LOUDNESS_OFFSET_DB, db_power, power
@@ -44,18 +44,21 @@ def k_weighting(rate: int) -> np.ndarray:
 
 
 @kernel
-def _k_energies(samples, cells, stages, state, energies, quiet):
-    """Summed squares of the K-weighted signal in each 10 ms cell.
+def _k_energies(samples, cells, stages, state, high, low, energies, whole):
+    """Summed squares of the K-weighted signal in each 10 ms cell and in the whole hop.
 
-    `state` (4, 8) carries the filters from hop to hop. `quiet` (8,) is 0 for a lane whose whole hop is exactly zero and
-    1 otherwise: such a lane's filters start anew, so that no residue outlives the signal.
+    `state` (5, 8) carries the filters from hop to hop, and has a row to spare. Where the whole hop is exactly zero
+    (`high` and `low` are), a lane's filters start anew, so that no residue outlives the signal.
     """
+    for lane in range(LANES):
+        state[4, lane] = 1.0 if high[lane] > 0.0 or low[lane] < 0.0 else 0.0
     b0, b1, b2 = splat(stages[0, 0]), splat(stages[0, 1]), splat(stages[0, 2])
     a1, a2 = splat(stages[0, 4]), splat(stages[0, 5])
     c0, c1, c2 = splat(stages[1, 0]), splat(stages[1, 1]), splat(stages[1, 2])
     d1, d2 = splat(stages[1, 4]), splat(stages[1, 5])
-    alive = load(quiet, 0)
+    alive = load(state, 4)
     z1, z2, w1, w2 = load(state, 0) * alive, load(state, 1) * alive, load(state, 2) * alive, load(state, 3) * alive
+    together = splat(0.0)
     for cell in range(len(cells) - 1):
         total = splat(0.0)
         for row in range(cells[cell], cells[cell + 1]):
@@ -68,6 +71,8 @@ def _k_energies(samples, cells, stages, state, energies, quiet):
             w2 = c2 * y - d2 * u
             total = total + u * u
         store(energies, cell, total)
+        together = together + total
+    store(whole, 0, together)
     store(state, 0, z1)
     store(state, 1, z2)
     store(state, 2, w1)
@@ -79,14 +84,14 @@ class Meter:
 
     def __init__(self, rate: int) -> None:
         self._stages = k_weighting(rate)
-        self._state = np.zeros((4, LANES))
+        self._state = rows_of_zeros(5)
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
         """One hop; needs the hop's sample peaks (`high`, `low`) in `out`."""
-        alive = ((out["high"] > 0) | (out["low"] < 0)).astype(np.float64)
-        energies = out["k_energy_10ms"]
-        _k_energies(block.samples, block.cells, self._stages, self._state, energies, alive)
-        np.add.reduce(energies, axis=0, out=out["k_energy"])
+        _k_energies(
+            block.samples, block.cells, self._stages, self._state, out["high"], out["low"],
+            out["k_energy_10ms"], out["k_energy"],
+        )  # fmt: skip
 
 
 _ABSOLUTE = power(-70.0 - LOUDNESS_OFFSET_DB)

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from replay.compiled import kernel
-from replay.lanes import LANES
+from replay.lanes import LANES, load, rows_of_zeros, store
 from replay.meters import bands
 from replay.meters.model import Column
 from replay.take.block import Block
@@ -99,6 +99,19 @@ def _all_lines(spectra, bins, width, usable, fundamentals, powers, found):
             _lines(powers, width, usable, fundamentals, found[lane])
 
 
+@kernel
+def _take(new, kept, filled, values, place, line_50, beside_50, line_60, beside_60, hz):
+    """Keep the `new` rows behind those `filled`, and write what belongs to the hop of a second at `place`."""
+    for row in range(len(new)):
+        store(kept, filled + row, load(new, row))
+    for lane in range(LANES):
+        line_50[lane] = values[lane, 0, 0, place]
+        beside_50[lane] = values[lane, 0, 1, place]
+        line_60[lane] = values[lane, 1, 0, place]
+        beside_60[lane] = values[lane, 1, 1, place]
+        hz[lane] = values[lane, place, 2, 0] if place < len(FUNDAMENTALS) else 0.0
+
+
 class Meter:
     """Lines of the mains on eight tracks."""
 
@@ -106,7 +119,7 @@ class Meter:
         self._rate = bands.stream_rate(rate)
         self._length = round(WINDOW_S * self._rate)
         self._half = self._length // 2
-        self._kept = np.zeros((self._length + int(1.2 * self._rate) + 64, LANES))
+        self._kept = rows_of_zeros(self._length + int(1.2 * self._rate) + 64)
         self._filled = 0
         self._hop = 0
         window = np.hanning(self._length + 1)[:-1]
@@ -119,13 +132,11 @@ class Meter:
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
         """One hop; needs the stream that `bands` hands on. Writes what the last whole second has shown."""
-        place = self._hop % PER_SECOND
-        for family, name in enumerate(("mains_50", "mains_60")):
-            out[name][:] = self._values[:, family, 0, place]
-            out[name + "_beside"][:] = self._values[:, family, 1, place]
-        out["mains_hz"][:] = self._values[:, place, 2, 0] if place < len(FUNDAMENTALS) else 0.0
         new = out[bands.STREAM]
-        self._kept[self._filled : self._filled + len(new)] = new
+        _take(
+            new, self._kept, self._filled, self._values, self._hop % PER_SECOND,
+            out["mains_50"], out["mains_50_beside"], out["mains_60"], out["mains_60_beside"], out["mains_hz"],
+        )  # fmt: skip
         self._filled += len(new)
         self._hop += 1
         if self._hop % PER_SECOND == 0:

@@ -22,6 +22,7 @@ from pathlib import Path
 import numpy as np
 
 from replay.grid import CELLS_PER_HOP, hops_of
+from replay.lanes import rows_of_zeros
 from replay.meters.history import CHUNK_HOPS, History, Writer
 from replay.meters.model import Column, Facts, Measurement, no_events
 from replay.meters.store import WORK_PREFIX
@@ -95,11 +96,12 @@ class _GroupPass:
         self.tracks = tracks
         self.block = Block(rate)
         self.meters = {meter.NAME: meter.Meter(rate) for meter in meters()}
+        self._feeds = [meter.feed for meter in self.meters.values()]
         self.columns = columns()
         for lane, track in enumerate(tracks):
             self.meters["clip_runs"].container(lane, min(segment.file.bits for segment in track.segments))
         self._chunk = {
-            column.name: np.zeros((CHUNK_HOPS, CELLS_PER_HOP, GROUP) if column.period_ms == 10 else (CHUNK_HOPS, GROUP))
+            column.name: rows_of_zeros(CHUNK_HOPS, *((CELLS_PER_HOP,) if column.period_ms == 10 else ()))
             for column in self.columns
         }
         self._rows = [{name: values[hop] for name, values in self._chunk.items()} for hop in range(CHUNK_HOPS)]
@@ -118,12 +120,12 @@ class _GroupPass:
 
     def feed(self) -> None:
         out = self._rows[self._filled]
-        for meter in self.meters.values():
-            meter.feed(self.block, out)
+        for feed in self._feeds:
+            feed(self.block, out)
         self._filled += 1
-        ending = self._ends == self._written + self._filled
-        if ending.any():
-            self.meters["true_peak"].end(self.block, out, ending)
+        here = self._written + self._filled
+        if here in self.hops:
+            self.meters["true_peak"].end(self.block, out, self._ends == here)
         if self._filled == CHUNK_HOPS:
             self.flush()
 

@@ -25,7 +25,7 @@ COLUMNS = (
 
 @kernel
 def _peaks(samples, first, rows, high, low):
-    """Greatest sample and greatest negated sample of every lane, neither below 0."""
+    """Greatest sample, not below 0, and least sample, not above 0, of every lane."""
     most = splat(0.0)
     least = splat(0.0)
     zero = splat(0.0)
@@ -34,7 +34,7 @@ def _peaks(samples, first, rows, high, low):
         most = maximum(most, here)
         least = maximum(least, zero - here)
     store(high, 0, most)
-    store(low, 0, least)
+    store(low, 0, splat(-1.0) * least)
 
 
 class Meter:
@@ -44,9 +44,8 @@ class Meter:
         pass
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
-        """One hop. `low` is written as a negative number (or 0)."""
+        """One hop."""
         _peaks(block.samples, HALO, block.rows, out["high"], out["low"])
-        np.negative(out["low"], out=out["low"])
 
 
 def sample_peak(high: np.ndarray, low: np.ndarray) -> float:

@@ -17,10 +17,8 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from replay.compiled import kernel
-from replay.lanes import LANES, load, maximum, splat, store
+from replay.lanes import LANES, load, maximum, rows_of_zeros, splat, store
 from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
@@ -52,9 +50,11 @@ LONGEST = 1600
 
 
 @kernel
-def _tops(samples, first, strides, tops, bottoms):
-    """The highest and the negated lowest sample of every stride."""
+def _tops(samples, first, rows, tops, bottoms):
+    """The highest and the negated lowest sample of every stride. The last few frames of a hop that is no multiple of a
+    stride are left out: no plateau ends there anyway."""
     zero = splat(0.0)
+    strides = rows // STRIDE
     for s in range(strides):
         high = splat(0.0)
         low = splat(0.0)
@@ -68,14 +68,15 @@ def _tops(samples, first, strides, tops, bottoms):
 
 
 @kernel
-def _plateaus(samples, first, rows, strides, tops, side, peaks, flat):
+def _plateaus(samples, first, rows, tops, side, peaks, flat):
     """Samples in plateaus of every lane at `peaks` (8,), on the positive (`side` 1) or negative (-1) side."""
     last = first + rows
+    strides = rows // STRIDE
     for lane in range(LANES):
         flat[lane] = 0.0
         brief = 0
         briefs = 0
-        peak = peaks[lane]
+        peak = side * peaks[lane]
         if peak < LEAST_PEAK:
             continue
         seen = 0
@@ -130,21 +131,25 @@ def _plateaus(samples, first, rows, strides, tops, side, peaks, flat):
             flat[lane] += brief
 
 
+@kernel
+def _both_sides(samples, first, rows, tops, bottoms, high, low, flat_high, flat_low):
+    """One hop: `tops` and `bottoms` are room for the strides."""
+    _tops(samples, first, rows, tops, bottoms)
+    _plateaus(samples, first, rows, tops, 1.0, high, flat_high)
+    _plateaus(samples, first, rows, bottoms, -1.0, low, flat_low)
+
+
 class Meter:
     """Plateaus of eight tracks."""
 
     def __init__(self, rate: int) -> None:
         strides = rate // 10 // STRIDE + 2
-        self._tops = np.zeros((strides, LANES))
-        self._bottoms = np.zeros((strides, LANES))
+        self._tops = rows_of_zeros(strides)
+        self._bottoms = rows_of_zeros(strides)
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
         """One hop; needs the hop's sample peaks (`high`, `low`) in `out`."""
-        # The last few frames of a hop that is no multiple of a stride are left out: no plateau ends there anyway.
-        strides = block.rows // STRIDE
-        _tops(block.samples, HALO, strides, self._tops, self._bottoms)
-        for tops, side, peaks, flat in (
-            (self._tops, 1.0, out["high"], out["flat_high"]),
-            (self._bottoms, -1.0, -out["low"], out["flat_low"]),
-        ):
-            _plateaus(block.samples, HALO, block.rows, strides, tops, side, peaks, flat)
+        _both_sides(
+            block.samples, HALO, block.rows, self._tops, self._bottoms,
+            out["high"], out["low"], out["flat_high"], out["flat_low"],
+        )  # fmt: skip

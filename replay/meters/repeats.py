@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 
 from replay.compiled import kernel
-from replay.lanes import LANES, load, splat, store
+from replay.lanes import LANES, load, rows_of_zeros, splat, store
 from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
@@ -50,11 +50,13 @@ _ROUND = 1.5 * 2.0**52
 
 
 @kernel
-def _add_up(samples, first, chunks, sums, anchors):
-    """Sums of `chunks` chunks from row `first` on, to rows KEPT on of `sums`; below 0.5 in `anchors` marks an
-    anchor."""
+def _add_up(samples, first, chunks, sums, row_of_eight, chosen, found):
+    """Sums of `chunks` chunks from row `first` on, to rows KEPT on of `sums`; `chosen` (8, chunks + 1) gets which of
+    them are anchors, `found` (8,) how many are."""
     scale, rounding = splat(_SCALE), splat(_ROUND)
     wide = splat(float(ANCHORS))
+    for lane in range(LANES):
+        found[lane] = 0
     for c in range(chunks):
         row = first + c * CHUNK
         total = load(samples, row)
@@ -64,7 +66,12 @@ def _add_up(samples, first, chunks, sums, anchors):
         # The fraction of the scaled sum, from -0.5 to 0.5, spreads evenly whatever the word length.
         scaled = total * scale
         fraction = scaled - ((scaled + rounding) - rounding)
-        store(anchors, c, fraction * wide)
+        store(row_of_eight, 0, fraction * wide)
+        for lane in range(LANES):
+            # Without a branch: which sum is an anchor cannot be foreseen.
+            fraction_here = row_of_eight[0, lane]
+            chosen[lane, found[lane]] = c
+            found[lane] += 1 if -0.5 <= fraction_here < 0.5 else 0
 
 
 @kernel
@@ -103,19 +110,13 @@ def _end(sums, place, lane, step, begin, length, events, counts):
 
 
 @kernel
-def _follow(sums, anchors, chunks, number, chosen, table_sum, table_at, lag, begin, events, counts):
+def _follow(sums, chosen, found, chunks, number, table_sum, table_at, lag, begin, events, counts):
     """Find and follow repeats through the new chunks; `number` is the first one's, counted from the take's start.
 
-    `lag[lane]` and `begin[lane]` (a chunk's number) are those of the repeat under way, lag 0 for none. `chosen` is room
-    for the anchors' places.
+    `lag[lane]` and `begin[lane]` (a chunk's number) are those of the repeat under way, lag 0 for none; `chosen` and
+    `found` are the anchors.
     """
     for lane in range(LANES):
-        # Gathered without a branch: which sum is an anchor cannot be foreseen.
-        found = 0
-        for c in range(chunks):
-            chosen[found] = c
-            fraction = anchors[c, lane]
-            found += 1 if -0.5 <= fraction < 0.5 else 0
         step = lag[lane]
         c = 0
         if step > 0:
@@ -124,13 +125,15 @@ def _follow(sums, anchors, chunks, number, chosen, table_sum, table_at, lag, beg
             if c < chunks:
                 _end(sums, KEPT + c, lane, step, begin[lane], number + c - begin[lane], events, counts)
                 lag[lane] = 0
-        for k in range(found):
-            at = chosen[k]
+        for k in range(found[lane]):
+            at = chosen[lane, k]
             place = KEPT + at
             here = sums[place, lane]
             if here == sums[place - 1, lane]:
                 continue
-            slot = int((anchors[at, lane] + 0.5) * SLOTS) & (SLOTS - 1)
+            scaled = here * _SCALE
+            fraction = scaled - ((scaled + _ROUND) - _ROUND)
+            slot = int((fraction * ANCHORS + 0.5) * SLOTS) & (SLOTS - 1)
             step = number + at - table_at[lane, slot]
             known = table_sum[lane, slot] == here and SHORTEST <= step <= LONGEST
             table_sum[lane, slot] = here
@@ -157,15 +160,26 @@ def _move_up(sums, by):
         store(sums, row, load(sums, row + by))
 
 
+@kernel
+def _take(
+    samples, first, chunks, number, sums, row_of_eight, chosen, found, table_sum, table_at, lag, begin, events, counts
+):
+    """The `chunks` chunks from row `first` on."""
+    _add_up(samples, first, chunks, sums, row_of_eight, chosen, found)
+    _follow(sums, chosen, found, chunks, number, table_sum, table_at, lag, begin, events, counts)
+    _move_up(sums, chunks)
+
+
 class Meter:
     """Repeats of eight tracks."""
 
     def __init__(self, rate: int) -> None:
         self._rate = rate
         chunks = rate // 10 // CHUNK + 3
-        self._sums = np.zeros((KEPT + chunks, LANES))
-        self._anchors = np.zeros((chunks, LANES))
-        self._chosen = np.zeros(chunks + 1, np.int64)
+        self._sums = rows_of_zeros(KEPT + chunks)
+        self._row = rows_of_zeros(1)
+        self._chosen = np.zeros((LANES, chunks + 1), np.int64)
+        self._found = np.zeros(LANES, np.int64)
         self._table_sum = np.zeros((LANES, SLOTS))
         self._table_at = np.full((LANES, SLOTS), -LONGEST - 1, np.int64)
         self._lag = np.zeros(LANES, np.int64)
@@ -185,12 +199,10 @@ class Meter:
     def _take(self, block: Block) -> None:
         chunks = (block.start + block.rows) // CHUNK - self._chunks
         first = HALO + self._chunks * CHUNK - block.start
-        _add_up(block.samples, first, chunks, self._sums, self._anchors)
-        _follow(
-            self._sums, self._anchors, chunks, self._chunks, self._chosen, self._table_sum, self._table_at,
-            self._lag, self._begin, self._events, self._counts,
+        _take(
+            block.samples, first, chunks, self._chunks, self._sums, self._row, self._chosen, self._found,
+            self._table_sum, self._table_at, self._lag, self._begin, self._events, self._counts,
         )  # fmt: skip
-        _move_up(self._sums, chunks)
         self._chunks += chunks
 
     def result(self, lane: int, facts: Facts) -> tuple[np.ndarray, dict[str, int]]:
