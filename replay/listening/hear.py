@@ -120,13 +120,15 @@ def energies(opened: Opened, numbers: Sequence[int]) -> Mapping[int, np.ndarray]
     from replay.meters.store import Store, default_folder
 
     tracks = [track for track in opened.take.tracks if track.number in set(numbers)]
+    store = Store(default_folder())
     with Progress() as progress:
         known = kept.known(
             tracks,
             opened.take.rate,
-            Store(default_folder()),
+            store,
             progress=lambda share: progress(share, "measuring, to find where it is to be heard"),
         )
+    kept.finish(store, known)
     return {number: known.measurements[number].column("energy") for number in known.measurements}
 
 
