@@ -174,12 +174,15 @@ def _channels(comparison: Comparison, cells: int, ink: Ink) -> list[str]:
     channels = [one.after.channel for one in comparison.channels]
     names = [harmless(channel.name) for channel in channels]
     sockets = ["" if channel.socket is None else harmless(str(channel.socket)) for channel in channels]
-    columns = _figures(comparison)
-    sizes = [max(width(cell) for cell in (name, *found)) for name, found in columns]
-    figures = sum(sizes) + len(sizes)
     marks = max(map(width, words.MARKS.values()))
     socket = min(max(map(width, ("socket", *sockets))), _LONGEST_SOCKET)
-    room = cells - marks - socket - figures - 8
+    columns = _figures(comparison)
+    for gives_way in ("heard", "settings", "others", "floor", "sound", ""):
+        sizes = [max(width(cell) for cell in (name, *found)) for name, found in columns]
+        room = cells - marks - socket - sum(sizes) - len(sizes) - 7
+        if room >= _LEAST_NAME:
+            break
+        columns = [column for column in columns if column[0] != gives_way]
     name = max(min(max(map(width, ("name", *names))), _LONGEST_NAME, room), _LEAST_NAME)
 
     room_right = max(cells - marks - 1 - 4 - 1 - name - 1 - socket - 2, 8)
