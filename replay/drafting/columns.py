@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -49,6 +49,24 @@ def understood(header: Sequence[str], below: Callable[[int], Cells], *, mistyped
         headings={field: header[place] for field, place in places.items()},
         unread=tuple(dict.fromkeys(unread)),
     )
+
+
+def with_numbers(
+    found: Columns, places: Iterable[int], header: Sequence[str], below: Callable[[int], Cells]
+) -> Columns:
+    """The columns with the channel's number in one that counts up and has no heading, where no other is the channel."""
+    for place in places:
+        if found.has("channel") or (place < len(header) and header[place]) or place in found.places.values():
+            continue
+        cells = below(place)[:_LOOKED_AT]
+        if len(cells) > 1 and _share(cells, marks.numbers) >= 0.9 and _rises(cells):
+            where = f"column {place + 1}"
+            return Columns(
+                places={**found.places, "channel": place},
+                headings={**found.headings, "channel": where},
+                unread=found.unread,
+            )
+    return found
 
 
 def _share(cells: Cells, holds: Callable[[str], object]) -> float:

@@ -78,10 +78,14 @@ def _made(
     else:
         inputs = _from_tracks(take, notes, listen)
         sources = f"the tracks in {harmless(take.folder.name, 100)} alone"
+    open_pads = [one.number for one in inputs if not one.pad]
     inputs, attenuations = settings.pads(inputs, notes)
     inputs = settings.shared(inputs, notes)
     _tell_kinds(inputs, notes)
-    _tell_unknown(inputs, notes)
+    _tell_unknown(inputs, open_pads, notes)
+    if take.others:
+        names = ", ".join(harmless(name, 60) for name in take.others[:5])
+        notes.tell(f"other takes there, which the check does not take either: {names}")
     for trouble in take.troubles:
         if trouble.code in ("track-order", "track-clash"):
             notes.guess_patch(trouble.detail.rstrip("."))
@@ -223,7 +227,8 @@ def _tell_leftovers(inputs: Sequence[Input], take: Take, notes: Notes) -> None:
 def _tell_kinds(inputs: Sequence[Input], notes: Notes) -> None:
     by_kind: dict[str, list[int]] = {}
     for one in inputs:
-        by_kind.setdefault(one.kind or "other", []).append(one.number)
+        if one.kind or one.use != "may":
+            by_kind.setdefault(one.kind or "other", []).append(one.number)
     told = [f"{kind} {ranges(numbers)}" for kind, numbers in by_kind.items() if kind != "other"]
     if told:
         notes.guess("kinds, by names unless said otherwise: " + "; ".join(told))
@@ -231,11 +236,17 @@ def _tell_kinds(inputs: Sequence[Input], notes: Notes) -> None:
         notes.not_known("what kind of source it is (kind), from which the expected rise follows", *by_kind["other"])
 
 
-def _tell_unknown(inputs: Sequence[Input], notes: Notes) -> None:
+def _tell_unknown(inputs: Sequence[Input], open_pads: Sequence[int], notes: Notes) -> None:
     preamps = [one for one in inputs if one.input != "digital" and one.socket is not None]
     gains = [one.number for one in preamps if one.gain is None]
     if gains:
         notes.not_known("gain: a change can be told, but not what to set", *gains)
+    boxes = list(dict.fromkeys(one.box for one in preamps))
+    if boxes:
+        notes.not_known(f"the range of the preamps: {', '.join(harmless(box, 40) for box in boxes[:20])}")
+    pads = [one.number for one in preamps if one.number in open_pads]
+    if pads:
+        notes.not_known("whether a pad is in", *pads)
     phantoms = [one.number for one in preamps if one.phantom == settings.UNKNOWN]
     if phantoms:
         notes.not_known("phantom power", *phantoms)

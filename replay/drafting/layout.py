@@ -131,7 +131,10 @@ def _worth(cells: Sequence[str], *, mistyped: bool = False) -> float:
     known = [meanings(cell, mistyped=mistyped) for cell in cells]
     firsts = {fields[0][0] for fields in known if fields}
     anything = {field for fields in known for field, _ in fields}
-    if len(firsts) < _LEAST_COLUMNS or not {"name", "mic"} & anything or not firsts - {"name", "note", "mic"}:
+    if len(firsts) < _LEAST_COLUMNS or not {"name", "mic"} & anything:
+        return 0.0
+    # Names and notes may head anything (contacts); sources are listed with a number, a place or a microphone.
+    if not firsts - {"name", "note"} or firsts == {"mic", "note"}:
         return 0.0
     strange = sum(1 for cell, fields in zip(cells, known, strict=True) if cell and not fields)
     exact = sum(1 for cell, fields in zip(cells, known, strict=True) if fields and is_exact(cell))
@@ -145,7 +148,8 @@ def _block(header: Sequence[str], start: int, stop: int, rows: Sequence[Row]) ->
     def below(place: int) -> list[str]:
         return [cell for row in rows if (cell := row.cell(place))]
 
-    return columns.understood(part, below)
+    width = max((len(row.cells) for row in rows[:200]), default=0)
+    return columns.with_numbers(columns.understood(part, below), range(start, max(stop, width)), part, below)
 
 
 def _side_by_side(header: Sequence[str]) -> list[tuple[int, int]]:

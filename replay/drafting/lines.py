@@ -190,7 +190,8 @@ def box_of_title(title: str) -> str:
 
 def heads(table: Table) -> Iterator[str]:
     """How the headings were understood, those whose word is not the field's own."""
-    for field, heading in table.blocks[0].headings.items():
+    block = table.blocks[0]
+    for field, heading in sorted(block.headings.items(), key=lambda item: block.places[item[0]]):
         if table.header_line is None or folded(heading) != field:
             first = meanings(heading)
             sure = bool(first) and first[0][0] == field

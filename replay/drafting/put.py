@@ -12,12 +12,12 @@ from replay.errors import CallError, OutputError, Place, Problem
 from replay.text import harmless
 
 
-def free(paths: list[Path], *, force: bool, read: Path | None) -> None:
+def free(paths: list[Path], shown_in: Path, *, force: bool, read: Path | None) -> None:
     """CallError where a file is there and `force` is not given, or where it is the list that is `read`: nobody's list
-    is written over."""
+    is written over. `shown_in` is their folder as the user would type it."""
     problems = []
     for path in paths:
-        shown = Place(harmless(str(path), 4096))
+        shown = Place(harmless(str(shown_in / path.name), 4096))
         if read is not None and _same(path, read):
             problems.append(Problem("is the list that was given, and is not written over", shown, "give --to DIR"))
         elif path.is_dir():

@@ -20,11 +20,12 @@ def run(folder: str, inputs: str | None, to: str | None, sheet: str | None, *, f
     if list_path is not None and not list_path.exists():
         raise CallError(no_list(list_path))
     targets = [place.show / name for name in ("inputs.csv", "patch.toml")]
-    put.free(targets, force=force, read=list_path)
+    shown = _as_typed(place.show, folder, to)
+    put.free(targets, shown, force=force, read=list_path)
     with Progress() as progress:
         made = draft(place, list_path, sheet, lambda take: listen(take, progress))
     put.put({place.show / name: data for name, data in encoded(made).items()})
-    say(tell.answer(made, place, _as_typed(place.show, folder, to), cells=cells()))
+    say(tell.answer(made, shown, cells=cells()))
     return 0
 
 

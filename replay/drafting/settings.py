@@ -91,15 +91,15 @@ class _Reader:
             return stated
         if marks.mark(cells.get("di", "")):
             return "di"
-        for text, is_name, where in ((mic, False, "microphone"), (one.name, True, "name")):
+        for text, is_name, where in ((mic, False, "microphone's column"), (one.name, True, "name")):
             found = marks.input_of(text, name=is_name) if text else None
-            if found == "mic" and where == "microphone":
+            if found == "mic" and not is_name:
                 return found
             if found:
-                self.notes.guess(f"{found} by its {where}", one.number, short=f"input by {where}")
+                self.notes.guess(f"input {found}, by its {where}", one.number, short=f"input by {where}")
                 return found
         if mic:
-            self.notes.guess("mic, as something that is no DI stands where the microphone does", one.number)
+            self.notes.guess("input mic, as the microphone's column names no DI", one.number)
             return "mic"
         return ""
 

@@ -9,11 +9,10 @@ from pathlib import Path
 
 from replay.drafting.draft import Draft
 from replay.drafting.notes import Note
-from replay.drafting.taking import Where
 from replay.text import clock, harmless
 
 
-def answer(made: Draft, place: Where, shown: Path, *, cells: int) -> str:
+def answer(made: Draft, shown: Path, *, cells: int) -> str:
     """The whole answer. `shown` is the show's folder as the user would type it; `cells` the width of the terminal."""
     take = made.take
     count = len(made.channels)
@@ -26,7 +25,7 @@ def answer(made: Draft, place: Where, shown: Path, *, cells: int) -> str:
         f"Take     {harmless(take.folder.name, 100)}: {len(take.tracks)} track{'' if len(take.tracks) == 1 else 's'}, "
         f"{take.rate / 1000:g} kHz, {clock(take.duration_s)} long",
     ]
-    head += _wrapped("List     ", (note.text for note in made.notes.read), cells)
+    head += _wrapped("Read     ", (note.text for note in made.notes.read), cells)
     sections.append("\n".join(head))
     for title, notes in (
         ("GUESSED IN patch.toml (marked there)", made.notes.patch),

@@ -22,7 +22,7 @@ GUESSED = "guessed"
 @dataclass(frozen=True, kw_only=True)
 class Head:
     """What the patch says beside boxes and feeds: `below` is the take's folder ("" where it is looked for), `of` what
-    was recorded and whether that is known, `sources` in words what the draft was made from."""
+    was recorded and `of_known` whether the folder's name says so, `sources` in words what the draft was made from."""
 
     title: str
     rate: int
@@ -47,9 +47,11 @@ def patch_text(head: Head, inputs: Sequence[Input], pads: Mapping[str, float], n
     ]
     if head.below:
         out.append(f"folder = {quoted(head.below)}")
-    out.append(f"of = {quoted(head.of)}" + ("" if head.of_known else "  # GUESSED: or line-check, or show"))
-    if not head.of_known:
-        notes.guess_patch(f"the take is of a {head.of}; a show's levels are judged otherwise (of, in [take])")
+    how = "by the folder's name; else soundcheck, line-check or show" if head.of_known else "or line-check, or show"
+    out.append(f"of = {quoted(head.of)}  # GUESSED: {how}")
+    by_name = ", by its folder's name" if head.of_known else ""
+    notes.guess_patch(f"the take is of a {head.of}{by_name}: levels are judged by it (of, in [take])")
+    out.append('# from = "4:30": where levels are judged from, if a line check comes first')
     sockets: dict[str, list[tuple[int, int]]] = {}
     highest: dict[str, int] = {}
     for one in inputs:

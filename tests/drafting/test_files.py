@@ -92,7 +92,7 @@ def test_nothing_is_written_over_without_force(
     (tmp_path / "one-show" / "patch.toml").write_text("mine")
     monkeypatch.chdir(tmp_path)
     assert cli.run(["draft", "one", "--inputs", "list.csv"]) == 2
-    path = tmp_path / "one-show" / "patch.toml"
+    path = Path("one-show") / "patch.toml"
     assert capsys.readouterr().err == (f"replay: {path}: is there already (--force writes over it, or give --to DIR)\n")
     assert files(tmp_path / "one-show") == {"patch.toml": hashlib.sha256(b"mine").hexdigest()}
     assert cli.run(["draft", "one", "--inputs", "list.csv", "--force"]) == 0
@@ -194,4 +194,5 @@ def test_the_files_say_what_was_guessed(tmp_path: Path) -> None:
 def test_what_was_recorded_by_the_folders_name(tmp_path: Path, name: str, of: str | None) -> None:
     found = drafted(numbered(tmp_path / name, 3), LIST)
     assert found.patch.take.of == (of or "soundcheck")
-    assert any("the take is of a soundcheck" in line for line in found.guessed()) == (of is None)
+    told = f"the take is of a {of or 'soundcheck'}" + (", by its folder's name" if of else "")
+    assert f"{told}: levels are judged by it (of, in [take])" in found.guessed()

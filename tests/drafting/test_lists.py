@@ -235,6 +235,8 @@ def test_no_sockets_at_all(take: Path) -> None:
     assert phantoms(found) == "???"
     assert found.unknown() == [
         "channels 1-3: gain: a change can be told, but not what to set",
+        "the range of the preamps: stage",
+        "channels 1-3: whether a pad is in",
         "channels 1-3: phantom power",
     ]
 
@@ -262,6 +264,12 @@ def test_no_headings_at_all(take: Path) -> None:
     ]  # fmt: skip
     assert phantoms(found) == "ynyn"
     assert "no headings, columns told by what they hold" in found.read()[0]
+
+
+def test_numbers_without_a_heading(take: Path) -> None:
+    found = drafted(take, ",Source,Mic\n1,Kick,dyn\n2,Snare,dyn\n4,Vox,dyn\n")
+    assert [c.number for c in found.patch.channels] == [1, 2, 4]
+    assert "column 1 as channel (by what stands below it)" in found.read()[1]
 
 
 def test_headings_over_two_lines(take: Path) -> None:
