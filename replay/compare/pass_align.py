@@ -6,14 +6,14 @@ both directions in probes. Digital copies are recognised by equal samples, and n
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from replay.compare.pass_model import Alignment, Piece, Slip
+from replay.compare.pass_model import Alignment, Piece
 from replay.compare.pass_samples import FLOOR_DB, envelope, likeness, stretch
+from replay.compare.pass_slips import EQUAL_FRAMES, Probe, Two, equal_at, search, with_slips
 from replay.take.model import Take, Track
 from replay.units import levels_db
 
@@ -21,9 +21,7 @@ PIECE_CELLS = 3000
 """Cells of 10 ms of the stretch that is looked for in the other recording."""
 
 LIKE_LEVELS = 0.5
-LIKE_SAMPLES = 0.8
-"""Correlations above which a place is looked at, and believed. Two microphones on one source stay below 0.8 over half a
-second but where they are copies; a split that went through two converters is above 0.99."""
+"""Correlation of levels above which a place is looked at."""
 
 REACHES_S = (0.05, 2.0, 15.0)
 """How far the lag is looked for around where it was, one after the other."""
@@ -31,23 +29,13 @@ REACHES_S = (0.05, 2.0, 15.0)
 PROBES = 600
 """Probes along a take, at least PROBE_S apart."""
 PROBE_S = 2.0
-EQUAL_FRAMES = 2048
 SLIP_FRAMES = 2
 """Changes of the lag up to this are not told from the correlation's own noise where samples are not equal."""
 
+FAR_EVERY = 4
+"""Probes lost in a row after which the place is looked for in all of the other recording."""
+
 MOST_REFERENCES = 4
-
-
-Two = tuple[Track, Track]
-
-
-@dataclass(frozen=True)
-class Probe:
-    """The lag found at a frame of A; `exact` where the samples there are equal."""
-
-    frame: int
-    lag: int
-    exact: bool
 
 
 @dataclass(frozen=True)
@@ -133,46 +121,9 @@ def _confirmed(a: Take, b: Take, two: Two, at: int, cells: int, piece: np.ndarra
     return found[0] if found and len(piece) < 200 else None
 
 
-def search(a: Take, b: Take, pairs: Sequence[Two], frame: int, lag: int, reach: int, length: int) -> int | None:
-    """The lag at a frame, `reach` frames around `lag`: where the samples of the loudest pair are most alike. None where
-    none is alike enough, or nothing is heard."""
-    ours = stretch(a, [one for one, _ in pairs], frame, length)
-    energy = (ours * ours).sum(axis=0)
-    loudest = int(np.argmax(energy))
-    if energy[loudest] < length * 1e-9:
-        return None
-    theirs = stretch(b, [pairs[loudest][1]], frame + lag - reach, length + 2 * reach)[:, 0]
-    found = likeness(ours[:, loudest], theirs)
-    best = int(np.argmax(np.abs(found)))
-    return lag - reach + best if abs(found[best]) >= LIKE_SAMPLES else None
-
-
-def equal_at(a: Take, b: Take, pairs: Sequence[Two], frame: int, lag: int) -> bool | None:
-    """Whether the samples at a frame are equal in most of the pairs; None where all are digital silence."""
-    ours = stretch(a, [one for one, _ in pairs], frame, EQUAL_FRAMES)
-    theirs = stretch(b, [other for _, other in pairs], frame + lag, EQUAL_FRAMES)
-    heard = ours.any(axis=0) | theirs.any(axis=0)
-    if not heard.any():
-        return None
-    equal = (ours == theirs).all(axis=0)[heard]
-    return bool(2 * equal.sum() > len(equal))
-
-
 def align(a: Take, b: Take, anchor: Anchor, pairs: Sequence[Two]) -> Alignment:
     """The alignment of the whole, from a place that is known. `pairs` are a few tracks that both have."""
-    step = max(round(PROBE_S * a.rate), a.frames // PROBES)
-    probes: list[Probe] = []
-    for way in (1, -1):
-        now, frame = anchor.lag, anchor.frame if way == 1 else anchor.frame - step
-        while frame >= 0 and frame + EQUAL_FRAMES <= a.frames:
-            probe = _probe(a, b, pairs, frame, now)
-            if probe is not None:
-                probes.append(probe)
-                now = probe.lag
-            frame += way * step
-    probes.sort(key=lambda probe: probe.frame)
-    if not probes:
-        probes = [Probe(anchor.frame, anchor.lag, False)]
+    probes = _probes(a, b, anchor, pairs)
     drift = _drift(probes)
     if drift is not None:
         ppm, at_zero = drift
@@ -180,22 +131,79 @@ def align(a: Take, b: Take, anchor: Anchor, pairs: Sequence[Two]) -> Alignment:
         start = max(0, -first)
         stop = min(a.frames, round((b.frames - at_zero) / (1 + ppm * 1e-6)))
         return Alignment(pieces=(Piece(start=start, stop=max(stop, start), lag=first),), drift_ppm=ppm)
-    return _with_slips(a, b, pairs, _steady(probes))
+    return with_slips(a, b, pairs, _steady(probes))
 
 
-def _probe(a: Take, b: Take, pairs: Sequence[Two], frame: int, lag: int) -> Probe | None:
-    if not 0 <= frame + lag <= b.frames - EQUAL_FRAMES:
-        return None
-    equal = equal_at(a, b, pairs, frame, lag)
-    if equal is None:
-        return None
+def _probes(a: Take, b: Take, anchor: Anchor, pairs: Sequence[Two]) -> list[Probe]:
+    """The lag all along A, in order; at least one."""
+    step = max(round(PROBE_S * a.rate), a.frames // PROBES)
+    last = a.frames - EQUAL_FRAMES
+    far = _Far(a, b, anchor.two)
+    probes: list[Probe] = []
+    for way in (1, -1):
+        now, lost = anchor.lag, 0
+        frame = anchor.frame if way == 1 else anchor.frame - step
+        while 0 <= frame <= last:
+            probe, is_lost = _probe(a, b, pairs, frame, now)
+            lost = lost + 1 if is_lost else 0
+            if probe is None and lost % FAR_EVERY == FAR_EVERY - 1:
+                elsewhere = far.lag(frame)
+                if elsewhere is not None:
+                    probe, _ = _probe(a, b, pairs, frame, elsewhere)
+            if probe is not None:
+                probes.append(probe)
+                now, lost = probe.lag, 0
+            frame += way * step
+        # The very ends of what both have: frames may be lost near them too.
+        end = min(last, b.frames - EQUAL_FRAMES - now) if way == 1 else max(0, -now)
+        probe, _ = _probe(a, b, pairs, end, now, near_an_end=True) if 0 <= end <= last else (None, False)
+        if probe is not None and probe.exact:
+            probes.append(probe)
+    found = {probe.frame: probe for probe in probes}
+    return [found[frame] for frame in sorted(found)] or [Probe(anchor.frame, anchor.lag, False)]
+
+
+class _Far:
+    """Looks for a place of A anywhere in B, by the levels of one track: where a recorder was stopped for a while."""
+
+    def __init__(self, a: Take, b: Take, two: Two) -> None:
+        self._a, self._b, self._two = a, b, two
+        self._levels: list[np.ndarray] = []
+
+    def lag(self, frame: int) -> int | None:
+        if not self._levels:
+            pairs = ((self._a, self._two[0]), (self._b, self._two[1]))
+            self._levels = [envelope(take, [track])[:, 0].astype(np.float64) for take, track in pairs]
+        ours, theirs = self._levels
+        at = frame * 100 // self._a.rate
+        piece = ours[at : at + PIECE_CELLS]
+        if len(piece) < 100 or len(piece) > len(theirs) or piece.std() < 1.0:
+            return None
+        found = likeness(piece, theirs, centred=True)
+        peak = int(np.argmax(found))
+        if found[peak] < LIKE_LEVELS:
+            return None
+        confirmed = _confirmed(self._a, self._b, self._two, at, peak - at, piece)
+        return None if confirmed is None else confirmed[1]
+
+
+def _probe(
+    a: Take, b: Take, pairs: Sequence[Two], frame: int, lag: int, *, near_an_end: bool = False
+) -> tuple[Probe | None, bool]:
+    """The lag at a frame, and whether something is heard there that was not found again."""
+    inside = 0 <= frame + lag <= b.frames - EQUAL_FRAMES
+    equal = equal_at(a, b, pairs, frame, lag) if inside else None
     if equal:
-        return Probe(frame, lag, True)
-    for reach_s in REACHES_S:
-        found = search(a, b, pairs, frame, lag, round(reach_s * a.rate), a.rate // 2)
+        return Probe(frame, lag, True), False
+    if inside and equal is None:
+        return None, False
+    # Near an end there is little that may be looked at.
+    length = EQUAL_FRAMES if near_an_end else a.rate // 2
+    for reach_s in REACHES_S[: 1 if near_an_end else None]:
+        found = search(a, b, pairs, frame, lag, round(reach_s * a.rate), length)
         if found is not None:
-            return Probe(frame, found, bool(equal_at(a, b, pairs, frame, found)))
-    return None
+            return Probe(frame, found, bool(equal_at(a, b, pairs, frame, found))), False
+    return None, True
 
 
 def _drift(probes: Sequence[Probe]) -> tuple[float, float] | None:
@@ -233,41 +241,3 @@ def _usual(probes: Sequence[Probe]) -> int:
     """The first exact lag, else the middle one of the first few."""
     exact = next((probe.lag for probe in probes if probe.exact), None)
     return exact if exact is not None else int(np.median([probe.lag for probe in probes[:9]]))
-
-
-def _with_slips(a: Take, b: Take, pairs: Sequence[Two], probes: Sequence[Probe]) -> Alignment:
-    pieces: list[Piece] = []
-    slips: list[Slip] = []
-    start, lag = max(0, -probes[0].lag), probes[0].lag
-    for before, after in itertools.pairwise(probes):
-        if after.lag == before.lag:
-            continue
-        frame = max(_split(a, b, pairs, before, after), start)
-        lost = after.lag - before.lag
-        pieces.append(Piece(start=start, stop=frame, lag=lag))
-        slips.append(Slip(frame=frame, side="B" if lost < 0 else "A", frames=abs(lost)))
-        start, lag = frame + max(-lost, 0), after.lag
-    stop = min(a.frames, b.frames - lag)
-    pieces.append(Piece(start=start, stop=max(stop, start), lag=lag))
-    return Alignment(pieces=tuple(pieces), slips=tuple(slips))
-
-
-def _split(a: Take, b: Take, pairs: Sequence[Two], before: Probe, after: Probe) -> int:
-    """The frame of A at which the lag changes: where the earlier lag up to it and the later one from it on leave the
-    least difference."""
-    count = after.frame + EQUAL_FRAMES - before.frame
-    errors = [np.zeros(count), np.zeros(count)]
-    # One pair at a time: a stretch may be long, and so bounds what is held.
-    for ours, theirs in pairs[:MOST_REFERENCES]:
-        x = stretch(a, [ours], before.frame, count)[:, 0]
-        for error, lag in zip(errors, (before.lag, after.lag), strict=True):
-            y = stretch(b, [theirs], before.frame + lag, count)[:, 0]
-            error += (x - y) ** 2
-    skipped = max(before.lag - after.lag, 0)
-    early = np.concatenate(([0.0], np.cumsum(errors[0])))
-    late = np.concatenate((np.cumsum(errors[1][::-1])[::-1], [0.0]))
-    places = np.arange(count + 1)
-    cost = early + late[np.minimum(places + skipped, count)]
-    # Where both fit (silence), the last place that does: nothing is known to be lost before it.
-    best = float(cost.min())
-    return before.frame + int(np.flatnonzero(cost <= best * (1 + 1e-9) + 1e-20)[-1])

@@ -11,10 +11,11 @@ from threading import Event, Lock
 
 import numpy as np
 
-from replay.compare.pass_align import Anchor, Two, align, anchors
+from replay.compare.pass_align import Anchor, align, anchors
 from replay.compare.pass_compare import Tally, compare
 from replay.compare.pass_match import match, relation, spots, windows
 from replay.compare.pass_model import Alignment, Answer, Loss, Pair, Piece, Relation
+from replay.compare.pass_slips import Two
 from replay.errors import CallError, Place, Problem
 from replay.lanes import LANES
 from replay.take.find import open_take
@@ -184,7 +185,8 @@ def _losses(
     heard: Sequence[set[int]],
 ) -> list[Loss]:
     losses = [
-        Loss(side=slip.side, kind="slip", start=slip.frame, frames=slip.frames, tracks=()) for slip in alignment.slips
+        Loss(side=slip.side, kind="slip", start=slip.frame, frames=slip.frames, tracks=(), unsure=slip.unsure)
+        for slip in alignment.slips
     ]
     parted = [
         (parting.side, parting.kind, parting.start, parting.stop, (pair.a if parting.side == "A" else pair.b).number)

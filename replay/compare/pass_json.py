@@ -57,6 +57,7 @@ def _loss(loss: Loss, rate: int) -> dict[str, Any]:
         "start_frame": loss.start,
         "start_s": None if loss.start is None else round(loss.start / rate, 6),
         "frames": loss.frames,
+        "unsure_frames": loss.unsure,
         "tracks": list(loss.tracks),
     }
 

@@ -25,11 +25,12 @@ class Piece:
 @dataclass(frozen=True, kw_only=True)
 class Slip:
     """At frame `frame`, `side` lacks `frames` frames that the other recording has: nothing marks the place, and all
-    that follows lies earlier."""
+    that follows lies earlier. It may be up to `unsure` frames before (in silence, in a held tone)."""
 
     frame: int
     side: str
     frames: int
+    unsure: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,13 +123,14 @@ class Pair:
 class Loss:
     """What one side lacks and the other has, over all tracks: `kind` is one of PARTINGS but differs, or `slip`, `head`
     (it begins later), `tail` (it stops earlier), `tracks` (it has not got them). Frames are None where it is the whole
-    length. A start before 0 lies before A begins."""
+    length. A start before 0 lies before A begins, and may be up to `unsure` frames earlier."""
 
     side: str
     kind: str
     start: int | None
     frames: int | None
     tracks: tuple[int, ...]
+    unsure: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -152,7 +152,9 @@ def loss_words(loss: Loss, answer: Answer) -> str:
         return f"track{several} {ranges(loss.tracks)} of {other}"
     at, length = time_words(loss.start, rate), length_words(loss.frames, rate)
     if loss.kind == "slip":
-        return f"{at}  {length}: {_LACKS[loss.kind]}"
+        # What the ends of a gap in the sound itself leave open is not worth a word.
+        unsure = f" (or up to {length_words(loss.unsure, rate)} before)" if loss.unsure > rate // 100 else ""
+        return f"{at}  {length}{unsure}: {_LACKS[loss.kind]}"
     if loss.kind in ("head", "tail"):
         return f"the {'first' if loss.kind == 'head' else 'last'} {length} of {'A' if loss.side == 'B' else 'B'}"
     where = "all tracks" if len(loss.tracks) == len(answer.pairs) else _numbers(loss.tracks)

@@ -223,6 +223,49 @@ class TestClocks:
         assert [pair.differing for pair in found.pairs] == [0] * 4
         assert (found.is_whole(side), found.is_whole("B" if side == "A" else "A")) == (False, True)
 
+    @pytest.mark.parametrize(
+        "losses",
+        [
+            [(11 * RATE, 100), (11 * RATE + 3000, 50)],
+            [(4000, 64)],
+            [(FRAMES - 3000, 64)],
+            [(k * RATE, 1) for k in range(3, 22, 5)],
+        ],
+        ids=["two close together", "near the beginning", "near the end", "one frame again and again"],
+    )
+    def test_lost_frames_where_they_are_hard_to_see(self, tmp_path: Path, losses: list[tuple[int, int]]) -> None:
+        kept = np.ones(FRAMES, bool)
+        for at, count in losses:
+            kept[at : at + count] = False
+        found = compared(tmp_path, PASS, PASS[kept])
+        assert [slip.frames for slip in found.alignment.slips] == [count for _, count in losses]
+        assert all(abs(slip.frame - at) <= 3 for slip, (at, _) in zip(found.alignment.slips, losses, strict=True))
+        assert [pair.differing for pair in found.pairs] == [0] * 4
+
+    def test_a_recorder_that_was_stopped_for_longer_than_the_offset_is_followed(
+        self, tmp_path: Path, monkeypatch
+    ) -> None:
+        monkeypatch.setattr("replay.compare.pass_align.REACHES_S", (0.05, 0.5))
+        long = sound(60.0, 2, seed=5)
+        found = compared(tmp_path, long, np.concatenate([long[: 20 * RATE], long[24 * RATE :]]))
+        (slip,) = found.alignment.slips
+        assert (slip.side, slip.frames, abs(slip.frame - 20 * RATE) <= 3) == ("B", 4 * RATE, True)
+        assert [pair.differing for pair in found.pairs] == [0, 0]
+
+    def test_a_loss_in_silence_may_be_anywhere_in_it(self, tmp_path: Path, b: np.ndarray) -> None:
+        b[8 * RATE : 14 * RATE] = 0
+        found = compared(tmp_path, b, np.concatenate([b[: 10 * RATE], b[10 * RATE + 480 :]]))
+        (slip,) = found.alignment.slips
+        assert slip.frames == 480
+        assert (slip.frame - slip.unsure, slip.frame) == (
+            pytest.approx(8 * RATE, abs=3),
+            pytest.approx(14 * RATE - 480, abs=3),
+        )
+        assert "480 frames" not in pass_text.loss_words(found.losses[0], found)
+        assert pass_text.loss_words(found.losses[0], found) == (
+            "0:13.990  10 ms (or up to 6.0 s before): lost without a gap: all that follows is early"
+        )
+
     def test_a_split_through_two_converters(self, tmp_path: Path) -> None:
         noise = np.random.default_rng(9).standard_normal(PASS.shape) * 40
         found = compared(tmp_path, PASS, np.round(np.roll(PASS, 50, axis=0) * 0.5 + noise).astype(np.int64))
