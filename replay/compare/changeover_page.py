@@ -5,6 +5,7 @@ from __future__ import annotations
 from replay._version import VERSION
 from replay.compare import changeover_text as words
 from replay.compare.changeover import Changeover
+from replay.compare.changeover_words import about_links, channel_words, track_words
 from replay.text import ranges
 
 
@@ -30,9 +31,9 @@ def text(change: Changeover) -> str:
             step_name=words.STEP_WORDS,
             step_words=words.step_words,
             about_box=words.about_box,
-            channel_words=words.channel_words,
-            track_words=words.track_words,
-            links=words.about_links(change),
+            channel_words=channel_words,
+            track_words=track_words,
+            links=about_links(change),
             caution=words.CAUTION,
             ranges=ranges,
         )

@@ -11,6 +11,7 @@ import pytest
 from replay.cli import run
 from replay.compare import changeover_json, changeover_page, changeover_text
 from replay.compare.changeover import Changeover, SocketChange, changeover
+from replay.compare.changeover_words import channel_words
 from replay.patch.from_toml import read_patch
 from replay.patch.model import Slot, Socket
 
@@ -164,7 +165,7 @@ def test_the_desk(tmp_path: Path) -> None:
         "1,Fiddle,mic,a,deck,1,30,,,-2,\n2,Bass,di,,deck,2,20,,,,",
         "1,Fiddle,mic,a,deck,1,30,,,1.5,live\n3,Banjo,di,,deck,2,20,,,,",
     )
-    assert [changeover_text.channel_words(one) for one in change.channels] == [
+    assert [channel_words(one) for one in change.channels] == [
         "Fiddle, trim -2 -> +1.5, return 1 -> live",
         "Bass goes",
         "Banjo comes, deck 2",
