@@ -11,6 +11,7 @@ from replay.evidence.bleed import Bleed
 from replay.evidence.model import Evidence
 from replay.evidence.sound import LEAST_MOMENTS, Sound
 from replay.mapping.content import fit, fits
+from replay.mapping.earliest import firsts, stands
 from replay.mapping.names import FLAT, NameScores
 from replay.patch.model import Channel, Patch
 from replay.patch.routes import Routes
@@ -51,6 +52,8 @@ class Places:
     `rank` each place's rank in the order in which it was to be. `pairs` are places of declared pairs with a weight;
     `together[p, q]` how alike two tracks rise and fall (NaN: not told). `definite[p]` is false where the channel's
     kind may hold anything or hears everything; `lost[p]` what it costs that its source is on no track.
+    `firsts` are pairs of places of which the first's track hears what both hear before the other's; `standing[p]`
+    whether the channel's microphone is `close` or `open`.
     """
 
     channels: tuple[int | None, ...]
@@ -67,6 +70,8 @@ class Places:
     starts: tuple[int, ...]
     definite: tuple[bool, ...]
     lost: tuple[float, ...]
+    firsts: tuple[tuple[int, int], ...] = ()
+    standing: tuple[str, ...] = ()
     order_stated: bool = False
 
 
@@ -147,6 +152,8 @@ def places_of(
                 0.0 if place not in channels or not _needed(channels[place]) else min(LOST_MUST, silence[place, place])
                 for place in range(count)
             ),
+            firsts=firsts(evidence.likeness, row_of),
+            standing=tuple(stands(channels.get(place)) for place in range(count)),
             order_stated=patch.line_check is not None,
         ),
         channels,

@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from replay.mapping import earliest
 from replay.mapping.hypotheses import LOST, Hypothesis, all_hypotheses, cycles
 from replay.mapping.model import AGREES, EVIDENCE_KINDS, Misplacement
 from replay.mapping.places import Places
@@ -99,6 +100,7 @@ class Weighing:
         gains["names"] = min(max(gains["names"], -NAMES_AGAINST), NAMES_FOR)
         together = {**given, **hypothesis.source}
         gains["pairs"] = self._pairs(together) - self._pairs(given) if places.pairs else 0.0
+        gains["bleed"] += self._early(given) - self._early(together)
         gains["line check"] = 0.0
         if self.order_counts:
             better = self.out_of_order(given) - self.out_of_order(together)
@@ -163,6 +165,9 @@ class Weighing:
         """How well the track of one place fits another place's channel, by all that was heard."""
         return sum(self._rows[kind][track][channel] for kind in HEARD)
 
+    def _early(self, source: Mapping[int, int]) -> float:
+        return earliest.price(self.places.firsts, self.places.standing, source)
+
     def _apart(self, source: Mapping[int, int]) -> list[float]:
         """What the pairs that a place belongs to have lost as things are given."""
         lost = [0.0] * self.count
@@ -193,17 +198,19 @@ class Weighing:
         # What order and pairs can give at most: most hypotheses need not be asked.
         order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
         apart = self._apart(given)
+        early = self._early(given)
         for hypothesis in self._hypotheses:
             if used & hypothesis.places:
                 continue
             names = min(self._moved("names", hypothesis), NAMES_FOR)
             rest = sum(self._moved(kind, hypothesis) for kind in HEARD)
-            most = order + sum(apart[place] for place in hypothesis.source)
+            most = order + early + sum(apart[place] for place in hypothesis.source)
             if max(names, 0.0) + max(rest, 0.0) + most - hypothesis.price < MARGIN:
                 continue
-            if not self._mutual(hypothesis, most):
-                continue
             gains = self.gains(hypothesis, given)
+            heard_early = early - self._early({**given, **hypothesis.source}) if early else 0.0
+            if not self._mutual(hypothesis, most - early + max(heard_early, 0.0)):
+                continue
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
             if margin >= MARGIN:
                 able.append((hypothesis, gains, margin))

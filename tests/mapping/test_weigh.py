@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -153,3 +155,39 @@ def test_names_count_little_against_what_is_heard_and_only_so_much_for_it() -> N
         places.names[place, place] = 0.0
     (one,) = Weighing(places).told()
     assert one.gains["names"] == -0.75
+
+
+def test_a_ring_needs_every_track_to_misfit() -> None:
+    places = list_of([10, 1, 2, 3, 4, 0, 6, 7, 8, 9, 5, 11, 12, 13])
+    (one,) = Weighing(places).told()
+    assert one.shape == "cycle"
+    assert one.sources == {1: 106, 6: 111, 11: 101}
+    places.sound[10, 10] = 0.0
+    assert all(two.shape != "cycle" for two in Weighing(places).told())
+
+
+def test_what_tracks_hear_of_the_others_tells_a_microphone_from_a_line() -> None:
+    places = list_of(swapped(6, 8))
+    places.sound[:] *= 0.5
+    places = replace(places, pairs=())
+    before = Weighing(places).told()
+    places.bleed[6, 6] = places.bleed[8, 8] = -2.5
+    (one,) = Weighing(places).told()
+    assert one.sources == {7: 109, 9: 107}
+    assert one.gains["bleed"] == pytest.approx(5.0)
+    assert {"sound", "bleed"} <= set(one.agreeing)
+    assert [two.margin for two in before] == [pytest.approx(one.margin - 5.0)]
+
+
+def test_a_row_of_like_sources_neither_helps_nor_hurts_a_shift() -> None:
+    # One too many before the guitars; the two keys, and the voices behind them, sound alike.
+    layout = [*range(6), -1, *range(6, 13)]
+    (one,) = Weighing(list_of(layout)).told()
+    assert (one.shape, one.by) == ("shift", 1)
+    assert one.sources[7] == 108
+    assert one.sources[13] == 114
+
+
+def test_losing_a_source_explains_no_silence() -> None:
+    layout = [*range(10), -1, -1, -1, -1]
+    assert Weighing(list_of(layout)).told() == []
