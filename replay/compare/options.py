@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from replay.errors import OutputError, Problem
+from replay.errors import OutputError, Place, Problem
 from replay.report import whole
+from replay.text import harmless
 
 STANDARD_OUTPUT = "-"
 """The target of --json that means standard output, in place of the text."""
@@ -27,8 +28,15 @@ class Options:
     quiet: bool = False
 
     def tell_unusable(self) -> None:
-        """OutputError with every target that can be told beforehand not to be writable."""
+        """OutputError with every target that can be told beforehand not to be writable; a file given for --kept too."""
         problems: list[Problem] = []
+        if self.kept is not None and _is_no_folder(self.kept):
+            where = harmless(str(self.kept), 4096)
+            problems.append(
+                Problem(
+                    f"{where} is not a folder", Place(key="--kept"), "give a folder; it is made where there is none"
+                )
+            )
         for target in (self.json, self.page):
             if target is not None and not (target == STANDARD_OUTPUT and target is self.json):
                 try:
@@ -37,3 +45,10 @@ class Options:
                     problems += error.problems
         if problems:
             raise OutputError(problems)
+
+
+def _is_no_folder(path: Path) -> bool:
+    try:
+        return path.exists() and not path.is_dir()
+    except (OSError, ValueError):
+        return True

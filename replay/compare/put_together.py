@@ -65,7 +65,7 @@ def _channels(a: Show, b: Show, same: Sequence[tuple[Channel, Channel]]) -> list
     changes = []
     for one, other in same:
         change = ChannelChange(before=a.view(one.number), after=b.view(other.number))
-        change = replace(change, why_not=moves.why_not(change.before, change.after))
+        change = replace(change, why_not=_why_not_at_all(a, b) or moves.why_not(change.before, change.after))
         then, now = change.before.track, change.after.track
         if not change.why_not and then is not None and now is not None:
             octaves = (sound.octaves_of(a, then), sound.octaves_of(b, now))
@@ -76,6 +76,14 @@ def _channels(a: Show, b: Show, same: Sequence[tuple[Channel, Channel]]) -> list
             )
         changes.append(change)
     return moves.with_others([moves.as_advised(change) for change in moves.with_bleed(changes, hops)])
+
+
+def _why_not_at_all(a: Show, b: Show) -> str:
+    """A line check says nothing of levels, unless it is held against another one."""
+    of = (a.patch.take.of, b.patch.take.of)
+    if of[0] == of[1] or "line-check" not in of:
+        return ""
+    return f"a line check in {'A' if of[0] == 'line-check' else 'B'}"
 
 
 def _told(changes: Sequence[ChannelChange], found: Sequence[FindingChange], b: Show) -> list[Told]:

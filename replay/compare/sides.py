@@ -98,6 +98,10 @@ def both(
     if problems:
         raise CallError(problems)
     before, after = reports
+    for letter, report in (("A", before), ("B", after)):
+        if report.show.returns_heard is not None:
+            problem = "an ident take: its bursts are no music, and there is nothing to compare"
+            raise CallError(Problem(f"{letter} is {problem}", hint="give takes of the band"))
     if _tracks(before) == _tracks(after) and before.show.patch.path == after.show.patch.path:
         others = ", ".join(harmless(name, 60) for name in before.show.take.others[:5])
         raise CallError(

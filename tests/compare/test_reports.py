@@ -128,7 +128,23 @@ def test_targets_that_cannot_be_written_are_told_before_any_work(tmp_path, capsy
     ]
 
 
+def test_a_file_is_no_folder_for_kept_measurements(tmp_path, capsys):
+    (tmp_path / "file").write_text("")
+    assert run(["compare", "a", "b", "--kept", str(tmp_path / "file")]) == 2
+    assert capsys.readouterr().err == (
+        f"replay: --kept: {tmp_path / 'file'} is not a folder (give a folder; it is made where there is none)\n"
+    )
+
+
 # Reports
+
+
+def test_a_line_check_is_not_held_against_music():
+    report = pages.small()
+    patch = replace(report.show.patch, take=replace(report.show.patch.take, of="line-check"))
+    found = two(replace(report, show=replace(report.show, patch=patch)), report)
+    assert {one.why_not for one in found.channels} == {"a line check in A"}
+    assert found.told == ()
 
 
 def test_one_report_held_against_itself_changes_nothing():
