@@ -10,6 +10,9 @@ from replay.drafting import marks
 from replay.drafting.headings import meanings
 from replay.patch.kinds import KINDS, kind_from_name
 
+BESIDE_BOX = 10.5
+"""The weight of a socket's column by its place alone: more than any word's."""
+
 _LOOKED_AT = 400
 """Cells of a column by which its meaning is judged."""
 
@@ -37,6 +40,9 @@ def understood(header: Sequence[str], below: Callable[[int], Cells], *, mistyped
         for field, weight in meanings(heading, mistyped=mistyped) if heading else ():
             if _fits(field, cells):
                 claims.append((weight, -place, field))
+        # A number right beside the box counts its sockets, whatever it is called ("Stagebox | Ch").
+        if _beside_box(header, place) and cells and _share(cells, marks.numbers) >= 0.5:
+            claims.append((BESIDE_BOX, -place, "socket"))
     places: dict[str, int] = {}
     taken: set[int] = set()
     for _, negative, field in sorted(claims, reverse=True):
@@ -49,6 +55,12 @@ def understood(header: Sequence[str], below: Callable[[int], Cells], *, mistyped
         headings={field: header[place] for field, place in places.items()},
         unread=tuple(dict.fromkeys(unread)),
     )
+
+
+def _beside_box(header: Sequence[str], place: int) -> bool:
+    left = meanings(header[place - 1]) if place and header[place - 1] else ()
+    own = {field for field, _ in meanings(header[place])} if header[place] else set()
+    return bool(left) and left[0][0] == "box" and bool(own & {"channel", "socket"})
 
 
 def with_numbers(
@@ -133,7 +145,7 @@ def guessed(width: int, below: Callable[[int], Cells]) -> Columns | None:
             places["channel"] = place
         elif "phantom" not in places and _share(cells, lambda cell: "48" in cell) >= 0.9:
             places["phantom"] = place
-        elif "socket" not in places and _share(cells, lambda cell: (spot := marks.spot(cell, 1)) and spot.box) >= 0.8:
+        elif "socket" not in places and _share(cells, lambda cell: (spot := marks.spot(cell, 1)) and spot.box) >= 0.6:
             places["socket"] = place
     if not {"channel", "socket"} & places.keys():
         return None

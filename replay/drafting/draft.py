@@ -237,6 +237,9 @@ def _tell_kinds(inputs: Sequence[Input], notes: Notes) -> None:
 
 
 def _tell_unknown(inputs: Sequence[Input], open_pads: Sequence[int], notes: Notes) -> None:
+    loose = [one.number for one in inputs if one.socket is None]
+    if loose:
+        notes.not_known("box and socket", *loose)
     preamps = [one for one in inputs if one.input != "digital" and one.socket is not None]
     gains = [one.number for one in preamps if one.gain is None]
     if gains:

@@ -54,6 +54,7 @@ _MEANINGS: Mapping[str, tuple[tuple[str, float], ...]] = {
     "track|tracks|rec|record|recorder|rec track|record track|rec ch|recorder track|recording track|multitrack|"
     "multitrack no|mtr|mt track|track no|track nr|spur|spur nr|piste|pista|rec slot|slot|aufnahme|aufnahmespur|"
     "rec no|trk": (("track", 10),),
+    "group|groups|section|gruppe|sektion|groupe|grupo|seccion": (("kind", 5),),
     "kind|source kind|kategorie|category|categorie|categoria|family|instrument group": (("kind", 8),),
     "use|status|needed": (("use", 8),),
     "input type|type of input|signal type|mic line|mic or line|line mic|mic line di|type|typ|tipo": (
@@ -88,6 +89,14 @@ _MEANINGS: Mapping[str, tuple[tuple[str, float], ...]] = {
 _BY_PHRASE: Mapping[str, tuple[tuple[str, float], ...]] = {
     phrase: meanings for phrases, meanings in _MEANINGS.items() for phrase in phrases.split("|")
 }
+_OTHERS = (
+    "insert|inserts|stand|stands|stativ|pied|pie|boom|cable|kabel|hpf|lpf|eq|gate|comp|dynamics|dca|vca|mute group|"
+    "colour|color|farbe|position|location|pos stage|monitor|monitors|mon|aux|send|sends|return|returns|retour|date|"
+    "page|length|height|bus|assign|layer|bank|clip|windscreen|owner|rental|supplied by|output|outputs|pan"
+)
+_NO_SLIPS = frozenset(_OTHERS.split("|"))
+"""Headings of columns that are not read; none of them is a slip of the finger for one that is."""
+
 _LONGEST = max(len(phrase.split()) for phrase in _BY_PHRASE)
 _TYPED = tuple(phrase for phrase in _BY_PHRASE if len(phrase) >= 5)
 
@@ -134,7 +143,7 @@ def meanings(heading: str, *, mistyped: bool = False) -> tuple[tuple[str, float]
             # One letter or a bare number inside a heading says nothing.
             if phrase in _BY_PHRASE and len(phrase) > 1 and not phrase.isdigit():
                 return tuple((field, weight - CONTAINED) for field, weight in _BY_PHRASE[phrase])
-    if mistyped and len(plain) >= 4:
+    if mistyped and len(plain) >= 4 and plain not in _NO_SLIPS:
         from rapidfuzz import fuzz, process
 
         near = process.extractOne(plain, _TYPED, scorer=fuzz.ratio, score_cutoff=NEARLY)

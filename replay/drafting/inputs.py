@@ -195,7 +195,8 @@ def _channels(line: Line, own: Sequence[int], box: str, sockets: Sequence[int], 
 
 
 _SIDES = re.compile(
-    r"[\s(\[-]*\b(?:l\s*[/+&-]\s*r|lr|stereo|st|left\s*[/+&-]\s*right|li\s*/\s*re|l/r)\b\.?[)\]]*\s*$", re.IGNORECASE
+    r"[\s(\[-]*\b(?:l\s*[/+&-]\s*r|lr|stereo|st|left\s*[/+&-]\s*right|stereo\s+pair|pair|li\s*/\s*re|l/r)\b\.?[)\]]*\s*$",
+    re.IGNORECASE,
 )
 _ONE_SIDE = re.compile(r"[\s(\[-]+(?:l|r|left|right)[)\]]*$", re.IGNORECASE)
 

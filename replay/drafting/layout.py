@@ -187,7 +187,8 @@ def _without_header(sheet: Sheet) -> Table | None:
     width = max((len(row.cells) for row in rows[:200]), default=0)
 
     def below(place: int) -> list[str]:
-        return [cell for row in rows if (cell := row.cell(place))]
+        # A line with one cell is a title.
+        return [cell for row in rows if row.filled > 1 and (cell := row.cell(place))]
 
     found = columns.guessed(width, below)
     if found is None:

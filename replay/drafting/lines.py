@@ -51,7 +51,7 @@ def read(table: Table, notes: Notes) -> list[Line]:
         notes.leave_out("names without channel or socket, taken as titles: " + ", ".join(titles[:20]))
     if table.ended:
         notes.leave_out(f"everything from line {table.ended[0]} on (“{harmless(table.ended[1], 30)}”): another table")
-    return _without_repeats(found, notes)
+    return _without_repeats(_two_sockets(found), notes)
 
 
 def _lines(table: Table, notes: Notes, unnamed: list[int], titles: list[str]) -> Iterator[Line]:
@@ -128,6 +128,20 @@ def _line(
         cells={field: cell for field, cell in cells.items() if cell},
         merged=frozenset(field for field, at in block.places.items() if at in row.merged),
     )
+
+
+def _two_sockets(lines: list[Line]) -> list[Line]:
+    """`A4-5` among sockets of a box A are its sockets 4 and 5, and not socket 5 of a box A4."""
+    boxes = {line.spot.box.casefold() for line in lines if line.spot is not None}
+    out = []
+    for line in lines:
+        two = marks.spot(line.cells.get("socket", ""), 2) if len(line.channels) < 2 else None
+        if line.spot is not None and two is not None and len(two.sockets) == 2 and line.spot.box:
+            neighbours = two.sockets[1] == two.sockets[0] + 1
+            if neighbours and two.box.casefold() in boxes and two.box.casefold() != line.spot.box.casefold():
+                line = replace(line, spot=two)
+        out.append(line)
+    return out
 
 
 def _without_repeats(lines: list[Line], notes: Notes) -> list[Line]:

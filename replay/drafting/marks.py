@@ -146,7 +146,7 @@ _INPUTS = (
     ),
     ("di", "di|d i|dibox|di box|active di|passive di|di aktiv|di passiv|caja di|boite di|direct box"),
     ("digital", "usb|aes|aes ebu|spdif|s pdif|adat|madi|digital|network"),
-    ("line", "line|xlr line|line xlr|line out|jack|trs|linea|ligne|linie|mini jack|rca"),
+    ("line", "line|xlr line|line xlr|line out|jack|trs|linea|ligne|linie|mini jack|klinke|rca"),
     ("mic", "mic|microphone|mikrofon|micro|microfono|mik|dyn|dynamic|condenser|cond|ribbon|clip|clip on|boundary"),
 )
 _INPUT_WORDS = tuple((kind, phrase) for kind, phrases in _INPUTS for phrase in phrases.split("|"))

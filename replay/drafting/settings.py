@@ -72,7 +72,10 @@ class _Reader:
         stated = kind_of(cells.get("kind", ""))
         told = kind_from_name(one.name)
         # A column of groups (Drums, Band) knows less than a name that tells.
-        if stated and (told == "other" or cells["kind"].strip().casefold().replace(" ", "-") == stated):
+        if stated and cells["kind"].strip().casefold().replace(" ", "-") == stated:
+            return stated
+        if stated and told == "other":
+            self.notes.guess(f"kind {stated}, by its {self.headings['kind']}", one.number, short="kind by group")
             return stated
         return "" if told == "other" else told
 

@@ -272,6 +272,44 @@ def test_numbers_without_a_heading(take: Path) -> None:
     assert "column 1 as channel (by what stands below it)" in found.read()[1]
 
 
+def test_a_second_ch_beside_the_box(take: Path) -> None:
+    found = drafted(take, "CH,INSTRUMENT,STAGEBOX,CH\n1,Kick,SB A,5\n2,Snare,SB A,6\n3,Hat,SB A,7\n4,Vox,SB B,1\n")
+    assert [str(c.socket) for c in found.patch.channels] == ["SB A 5", "SB A 6", "SB A 7", "SB B 1"]
+
+
+def test_groups_tell_kinds_where_names_do_not(take: Path) -> None:
+    found = drafted(
+        take,
+        "Ch,Source,Socket,Group\n1,Kick,A 1,Drums\n2,Ottilie,A 2,Vocals\n3,Fiddle,A 3,Vocals\n4,Anton,A 4,Vocals\n",
+    )
+    assert [c.kind for c in found.patch.channels] == ["kick", "vocal", "strings", "vocal"]
+    assert "channels 2, 4: kind vocal, by its Group" in found.guessed()
+
+
+def test_sockets_in_front_and_nothing_else(take: Path) -> None:
+    found = drafted(
+        take,
+        "Input list,,\n,,\nStage left box (A),,\nA1,Kick,dyn\nA2,Snare,dyn\nA3-4,OH,48V\n"
+        "Stage right box (B),,\nB1,Fiddle,48V\n",
+    )
+    assert [f"{c.number} {c.name} @ {c.socket}" for c in found.patch.channels] == [
+        "1 Kick @ A 1", "2 Snare @ A 2", "3 OH L @ A 3", "4 OH R @ A 4", "5 Fiddle @ B 1",
+    ]  # fmt: skip
+
+
+def test_lines_without_a_socket_are_told(take: Path) -> None:
+    found = drafted(take, "Ch,Source,Box,Socket\n1,Kick,A,1\n2,Snare,A,2\n3,Bass,-,-\n4,Vox,A,4\n")
+    assert found.channel(3).socket is None
+    assert found.plugged()[3] == "Bass @ - > 3"
+    assert "channel 3: box and socket" in found.unknown()
+
+
+def test_columns_of_other_things_are_no_slips_of_the_finger(take: Path) -> None:
+    found = drafted(take, "Ch,Source,Socket,Insert,Stands,HPF\n1,Kick,A 1,Gate,x,80\n2,Snare,A 2,,x,\n")
+    assert found.left_out() == ["columns: Insert, Stands, HPF"]
+    assert not any(c.polarity_stated for c in found.patch.channels)
+
+
 def test_headings_over_two_lines(take: Path) -> None:
     rows = [
         ["Desk", "Source", "Stage box", None, "Preamp", None], ["Ch", None, "Box", "In", "Gain", "48V"],
