@@ -86,9 +86,9 @@ def _by_levels(a: Take, b: Take, ours: list[Track], theirs: list[Track], *, same
         candidates = []
         for j in [i] if same else range(len(theirs)):
             found = likeness(piece, levels_b[:, j], centred=True)
-            for peak in _peaks(found, 3):
+            for peak in _peaks(found, 8):
                 candidates.append((float(found[peak]), peak, j))
-        for like, peak, j in sorted(candidates, reverse=True)[:6]:
+        for like, peak, j in sorted(candidates, reverse=True)[:8]:
             if like < LIKE_LEVELS:
                 break
             two = (ours[i], theirs[j])

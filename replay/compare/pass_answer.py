@@ -13,8 +13,9 @@ import numpy as np
 
 from replay.compare.pass_align import Anchor, align, anchors
 from replay.compare.pass_compare import Tally, compare
-from replay.compare.pass_match import match, relation, spots, windows
+from replay.compare.pass_match import ALIKE, SPOT_FRAMES, alike, match, relation, spots, windows
 from replay.compare.pass_model import Alignment, Answer, Loss, Pair, Piece, Relation
+from replay.compare.pass_samples import stretch
 from replay.compare.pass_slips import Two
 from replay.errors import CallError, Place, Problem
 from replay.lanes import LANES
@@ -28,6 +29,9 @@ people press two buttons."""
 
 MOST_ANCHORS = 12
 """Places that are looked at before the best of them is taken."""
+
+FITS = 0.9
+"""The share of all that both may have at which a lag is right, from which no other is looked for."""
 
 MEET_S = 0.01
 """Partings of several tracks whose ends are this near are one loss."""
@@ -111,17 +115,22 @@ def answer(a: Take, b: Take, say: Say) -> Answer:
 
 
 def _anchored(a: Take, b: Take) -> tuple[Anchor, list[Two]]:
-    """A place at which B lies on A, and the tracks that are alike there: the first at which half of those that are
-    heard are, else the one with the most. CallError where there is none."""
-    best: tuple[Anchor, list[Two]] | None = None
+    """A place at which B lies on A, and the tracks that are alike there. CallError where there is none.
+
+    The first place at which half of the tracks that are heard are alike, and at which the same lag fits in nearly
+    all places; else (frames were lost, clocks drift) the one at which most tracks are, and it fits most.
+    """
+    best: tuple[tuple[bool, float, int], Anchor, list[Two]] | None = None
     for anchor in itertools.islice(anchors(a, b), MOST_ANCHORS):
         near = Alignment(pieces=(_near(a, b, anchor),))
         ours, theirs = windows(a, b, near, spots(near))
         pairs = [(a.tracks[i], b.tracks[j]) for i, j, by_sound in match(a, b, ours, theirs) if by_sound]
-        if best is None or len(pairs) > len(best[1]):
-            best = anchor, pairs
         heard = min(np.count_nonzero(samples.any(axis=(0, 1))) for samples in (ours, theirs))
-        if 2 * len(pairs) >= heard:
+        fits = _fits(a, b, anchor, _spread([anchor.two, *pairs]))
+        score = bool(2 * len(pairs) >= heard), fits, len(pairs)
+        if best is None or score > best[0]:
+            best = score, anchor, pairs
+        if score[0] and fits >= FITS:
             break
     if best is None:
         raise CallError(
@@ -130,7 +139,22 @@ def _anchored(a: Take, b: Take) -> tuple[Anchor, list[Two]]:
                 hint="give two recorders' takes of one pass",
             )
         )
-    return best
+    return best[1], best[2]
+
+
+def _fits(a: Take, b: Take, anchor: Anchor, pairs: Sequence[Two]) -> float:
+    """The share of places, all along both recordings, at which a lag is right for most of the pairs."""
+    start, stop = max(0, -anchor.lag), min(a.frames, b.frames - anchor.lag)
+    whole = Alignment(pieces=(Piece(start=start, stop=max(start, stop), lag=anchor.lag),))
+    found = []
+    for place in spots(whole):
+        ours = stretch(a, [one for one, _ in pairs], place, SPOT_FRAMES)
+        theirs = stretch(b, [other for _, other in pairs], place + anchor.lag, SPOT_FRAMES)
+        likes = [like for like in alike(ours, theirs) if like is not None]
+        if likes:
+            found.append(2 * sum(like >= ALIKE for like in likes) >= len(likes))
+    # What fits for longer is worth more: a loop fits on itself, moved by its length, for less.
+    return sum(found) / len(found) * (stop - start) / min(a.frames, b.frames) if found else 0.0
 
 
 def _near(a: Take, b: Take, anchor: Anchor) -> Piece:

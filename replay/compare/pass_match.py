@@ -84,6 +84,15 @@ def match(a: Take, b: Take, ours: np.ndarray, theirs: np.ndarray) -> list[tuple[
     return sorted(pairs)
 
 
+def alike(x: np.ndarray, y: np.ndarray) -> list[float | None]:
+    """The correlation of each column of `x` with the one of `y`, without its sign; None where both are silent."""
+    energy = (x * x).sum(axis=0) * (y * y).sum(axis=0)
+    heard = (x != 0).any(axis=0) | (y != 0).any(axis=0)
+    products = np.abs((x * y).sum(axis=0))
+    likes = products / np.sqrt(np.where(energy > 0, energy, 1.0))
+    return [float(like) if there else None for like, there in zip(likes, np.atleast_1d(heard), strict=True)]
+
+
 def _unit(samples: np.ndarray) -> np.ndarray:
     norm = np.sqrt((samples * samples).sum(axis=0))
     return samples / np.where(norm > 0, norm, 1.0)

@@ -101,6 +101,26 @@ class TestCopies:
         found = compared(tmp_path, b, b[5000:])
         assert (found.same, found.alignment.pieces[0].lag) == (True, -5000)
 
+    def test_a_show_of_nothing_but_loops_lies_where_most_of_it_fits(self, tmp_path: Path) -> None:
+        loops = np.tile(PASS[: 4 * RATE], (6, 1))
+        found = compared(tmp_path, loops, loops[5000:])
+        assert (found.same, found.alignment.pieces[0].lag) == (True, -5000)
+
+    def test_a_file_that_breaks_off_reads_as_silence_there(self, tmp_path: Path) -> None:
+        """Nothing is known of what cannot be read; the other recording has it."""
+        import soundfile
+
+        one, other = write(tmp_path / "one", PASS), write(tmp_path / "two", PASS)
+        (other / "02 take.wav").unlink()
+        path = other / "02 take.flac"
+        soundfile.write(path, (PASS[:, 1] << 8).astype(np.int32), RATE, subtype="PCM_24")
+        data = bytearray(path.read_bytes())
+        data[len(data) // 2 : len(data) // 2 + 4000] = bytes(4000)
+        path.write_bytes(data)
+        found = answer(open_side("A", str(one)), open_side("B", str(other)), quietly)
+        assert {(loss.side, loss.tracks) for loss in found.losses} == {("B", (2,))}
+        assert 10 * RATE < min(loss.start for loss in found.losses) < 14 * RATE
+
 
 class TestFormats:
     @pytest.mark.parametrize(
