@@ -24,6 +24,9 @@ MOST_SHEETS = 20
 MOST_MERGED = 10_000
 """Sheets that are looked through for a list, and merged ranges of each; a book of lists has a handful."""
 
+MOST_CELLS = 200_000
+"""Cells after which no further sheet is looked through."""
+
 _MOST_PARTS = 1000
 _MOST_ROWS = 20_100
 _MOST_COLUMNS = 256
@@ -58,7 +61,7 @@ def lines(data: bytes) -> Iterator[tuple[int, Sequence[str]]]:
 
 
 def sheets(data: bytes) -> list[Sheet]:
-    """The first MOST_SHEETS sheets of a book, in its order. Raises Unfit as `lines` does."""
+    """The first sheets of a book, in its order: MOST_SHEETS, or fewer large ones. Raises Unfit as `lines` does."""
     return _read(data, lambda titles: list(range(min(len(titles), MOST_SHEETS))))
 
 
@@ -79,7 +82,14 @@ def _read(data: bytes, wanted: Callable[[Sequence[str]], list[int]]) -> list[She
         try:
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
             there = book.worksheets
-            return [_sheet(data, there[i]) for i in wanted([sheet.title for sheet in there])]
+            found: list[Sheet] = []
+            cells = 0
+            for i in wanted([sheet.title for sheet in there]):
+                # One large sheet is read, many are not: what stands behind so much is no input list.
+                if cells <= MOST_CELLS:
+                    found.append(_sheet(data, there[i]))
+                    cells += sum(len(row) for _, row in found[-1].rows)
+            return found
         except Exception as error:
             raise Unfit(f"cannot be read as a spreadsheet ({type(error).__name__})", _RIGHT) from None
         finally:

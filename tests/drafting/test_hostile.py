@@ -20,6 +20,7 @@ from replay.drafting.marks import numbers, spot
 from replay.drafting.notes import Notes
 from replay.drafting.written import quoted
 from replay.errors import PatchError, ReplayError
+from replay.patch import from_xlsx
 from replay.patch.from_toml import read_patch
 from tests.conftest import Shelf
 from tests.drafting.making import book, numbered
@@ -222,6 +223,16 @@ def test_a_book_that_claims_merged_cells_without_end(tmp_path: Path) -> None:
     path.write_bytes(stream.getvalue())
     sheets, _ = read_grid(path)
     assert [row.cells[:3] for row in sheets[0].rows] == [("Ch", "Source", "Socket"), ("1", "Kick", "A 1")]
+
+
+def test_a_book_of_very_many_cells_is_not_read_to_its_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each sheet is within bounds; all together could take minutes."""
+    monkeypatch.setattr(from_xlsx, "MOST_CELLS", 1000)
+    small = [["Ch", "Source", "Socket"], [1, "Kick", "A 1"]]
+    path = tmp_path / "list.xlsx"
+    path.write_bytes(book(("Inputs", small, []), *((f"Sheet {n}", [[1] * 20] * 30, []) for n in range(4))))
+    sheets, _ = read_grid(path)
+    assert [sheet.title for sheet in sheets] == ["Inputs", "Sheet 0", "Sheet 1"]
 
 
 def test_formulas_whose_values_were_never_kept(take: Path, tmp_path: Path) -> None:
