@@ -128,7 +128,7 @@ _LEGEND = {
     "level": "level: how much louder it is recorded than in A",
     "settings": "settings: what gain, pad and recorded trim explain of that",
     "rest": "rest: what they do not",
-    "others": "others: what the microphone hears of the others, looked at where its level moved by 3 dB",
+    "others": "others: what the microphone hears of the others, looked at where its level or floor moved by 3 dB",
     "floor": "floor: its noise floor, less the settings",
     "heard": "heard: whether the sound confirms the track, in A > in B",
 }

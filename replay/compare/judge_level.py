@@ -25,9 +25,11 @@ from replay.report.phrases import setting
 from replay.text import harmless
 
 LEAST_WAY_DB = 4.5
-"""Told where the bleed moved along (and from LEAST_ASKED_DB on where the noise floor did so too). A broken leg of a
-balanced line costs about 6 dB; players vary by 3 dB or so, and the bleed is known to 2 dB or better. Common practice,
-no source."""
+"""Told where the bleed moved along; where the noise floor fell by as much as the bleed, whatever the level did. A lost
+leg of a balanced line costs about 6 dB; players vary by 3 dB or so, and the bleed is known to 2 dB or better. Common
+practice, no source."""
+
+FLOOR_WITHIN_DB = 2.0
 
 LEAST_SOURCE_DB = 6.0
 """Told (as a note) where only the source changed, or nothing else is known; common practice, no source."""
@@ -74,14 +76,16 @@ def level(change: ChannelChange, b: Show) -> Told | None:
     moved = change.moved
     if moved is None or change.after.channel.kind in ALONE_KINDS or change.after.channel.use == "off":
         return None
-    if not _steady(moved):
-        return None
     not_followed = _not_followed(change, moved)
     if not_followed is not None:
         return not_followed
+    if _lost(moved):
+        return _way(change, moved, _evidence(moved), b)
+    if not _steady(moved):
+        return None
     evidence = _evidence(moved)
     size = abs(moved.own_db)
-    if evidence.follows and size >= (LEAST_ASKED_DB if evidence.floor_follows else LEAST_WAY_DB):
+    if evidence.follows and size >= LEAST_WAY_DB:
         return _way(change, moved, evidence, b)
     if _as_the_others(moved) or size < LEAST_SOURCE_DB:
         return None
@@ -125,10 +129,18 @@ def _steady(moved: Moved) -> bool:
     return len(rest) >= 2 and all(one * moved.own_db > 0 and abs(one) >= AGREE * abs(moved.own_db) for one in rest)
 
 
+def _lost(moved: Moved) -> bool:
+    """Whether bleed and noise floor fell by the same: then the way lost level, however loud it is played today."""
+    if moved.bleed is None or moved.floor_db is None:
+        return False
+    way = moved.bleed.change_db
+    return way <= -LEAST_WAY_DB and abs(moved.floor_db - way) <= FLOOR_WITHIN_DB
+
+
 def _evidence(moved: Moved) -> _Evidence:
     own, bleed, floor = moved.own_db, moved.bleed, moved.floor_db
     way = 0.0 if bleed is None else bleed.change_db
-    follows = way * own > 0 and abs(way) >= LEAST_BLEED_DB
+    follows = (way * own > 0 and abs(way) >= LEAST_BLEED_DB) or _lost(moved)
     # The floor belongs to the way: where that is known, it is held against it and not against the player too.
     cause = way if follows else own
     share = floor / cause if floor is not None and cause else 0.0
@@ -167,15 +179,17 @@ def _not_followed(change: ChannelChange, moved: Moved) -> Told | None:
 
 def _way(change: ChannelChange, moved: Moved, evidence: _Evidence, b: Show) -> Told | None:
     assert moved.bleed is not None
-    down = moved.own_db < 0
+    down = moved.bleed.change_db < 0
     if not down and evidence.floor_stays:
         return None  # What raises the level behind the microphone raises its noise too: something else went on.
     way = moved.bleed.change_db
     pad = _pad(change.after.channel, way, b)
-    said = [
-        f"{_amount(moved)}; what it hears of the others is {abs(way):.1f} dB {'quieter' if down else 'louder'} too: so "
-        "much is not its player."
-    ]
+    louder, hidden = "quieter" if down else "louder", moved.own_db * way <= 0 or abs(moved.own_db) < LEAST_ASKED_DB
+    heard = f"hat it hears of the others is {abs(way):.1f} dB {louder}"
+    if hidden:
+        said = [f"W{heard}; its player makes up for it today ({_signed(moved.own_db)} dB in all)."]
+    else:
+        said = [f"{_amount(moved)}; w{heard} too: so much is not its player."]
     if pad is not None:
         said.append(f"As a pad of {pad:g} dB {'left in' if down else 'taken out'} would.")
     elif down and way > -LEAST_ALONE_DB:
@@ -189,7 +203,7 @@ def _way(change: ChannelChange, moved: Moved, evidence: _Evidence, b: Show) -> T
         channels=(change.number,),
         message=" ".join(said),
         action=_action(change.after.channel, down, pad),
-        amount=round(moved.own_db, 1),
+        amount=round(way if hidden else moved.own_db, 1),
         unit="dB",
     )
 

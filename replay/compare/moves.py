@@ -25,7 +25,7 @@ MOST_OVERSHOOT_DB = 6.0
 """What a clip may have hidden where it was not estimated, as in the gain rule."""
 
 LEAST_ASKED_DB = 3.0
-"""A level that moved by less needs no witness: as much as the least change that the gain rule advises."""
+"""A level and a noise floor that moved by less need no witness: the least change that the gain rule advises."""
 
 FEWEST_OF_A_KIND = 2
 FEWEST_OF_ALL = 4
@@ -182,7 +182,8 @@ def _with_bleed(
     a, b = change.before.recorded, change.after.recorded
     if moved is None or a is None or b is None or change.after.channel.input not in ("mic", "rf"):
         return change
-    if abs(moved.recorded_db - moved.expected.change_db) < LEAST_ASKED_DB:
+    level, floor = moved.recorded_db - moved.expected.change_db, moved.floor_db or 0.0
+    if abs(level) < LEAST_ASKED_DB and abs(floor) < LEAST_ASKED_DB:
         return change
     found = bleed(
         change.number, tracks, referred, (a.noise_floor_dbfs, b.noise_floor_dbfs), apart_from=change.after.channel.pair

@@ -160,6 +160,8 @@ def bled(change_db: float):
         (7, moved(-6.0, bleed=bled(-6.0)), "quieter", True, "likely"),
         (7, moved(-3.5, bleed=bled(-6.0), floor_db=-6.0), "quieter", True, "likely"),
         (7, moved(-3.5, bleed=bled(-6.0)), None, None, None),
+        (7, moved(0.5, bleed=bled(-6.0), floor_db=-5.5), "quieter", True, "likely"),
+        (7, moved(0.5, bleed=bled(-6.0), floor_db=-1.0), None, None, None),
         (7, moved(-8.0, bleed=bled(0.5)), "source", False, "possible"),
         (7, moved(-5.0, bleed=bled(0.5)), None, None, None),
         (7, moved(-8.0), "quieter", False, "possible"),
@@ -179,6 +181,15 @@ def test_what_is_told_of_a_level(show, number, move, code, worse, confidence):
     assert (found and found.code) == code
     if found is not None:
         assert (found.worse, found.confidence) == (worse, confidence)
+
+
+def test_a_loss_that_the_player_makes_up_for_is_told_with_what_was_lost(show):
+    found = judge_level.level(change(show, 7, moved(0.5, bleed=bled(-6.0), floor_db=-5.5)), show)
+    assert found is not None
+    assert found.amount == -6.0
+    assert found.message.startswith(
+        "What it hears of the others is 6.0 dB quieter; its player makes up for it today (+0.5 dB in all). A lost leg"
+    )
 
 
 def test_figures_that_disagree_say_nothing(show):
@@ -214,6 +225,17 @@ def test_a_gain_that_is_stated_and_was_not_turned(show):
     assert (found.code, found.worse) == ("not-turned", False)
     assert found.message == "The patch says gain 30 -> 20, but it is recorded as loud as before (+0.0 dB)."
     assert found.action == "Read the gain off riser 7 and write it into the patch, or turn it."
+
+
+def test_a_higher_gain_that_was_not_turned_is_no_loss(show):
+    session = Session()
+    session.channels[7]["gain"] = 40.0
+    after = session.show()
+    settings = expected(show, after, show.view(7), after.view(7))
+    move = moved(-10.0, recorded=0.0, expected=settings, bleed=bled(-10.0), floor_db=-10.0)
+    found = judge_level.level(change(show, 7, move, after=after), after)
+    assert found is not None
+    assert (found.code, found.worse) == ("not-turned", False)
 
 
 def test_a_pad_and_a_gain_are_taken_off_together(show):
