@@ -39,7 +39,7 @@ def check(show: Show) -> Iterator[Finding]:
             continue
         first = show.view(min(one.channels))
         way = f"{abs(one.by)} track{'s' * (abs(one.by) > 1)} {'further on' if one.by > 0 else 'further back'}"
-        lost = [number for number, track in one.sources.items() if track is None]
+        lost = [n for n, track in one.sources.items() if track is None and show.view(n).channel.use == "must"]
         less = f", and {', '.join(channel_name(show.view(n)) for n in lost[:3])} not recorded" if lost else ""
         yield finding(
             show,
