@@ -25,7 +25,7 @@ MOST_MERGED = 10_000
 """Sheets that are looked through for a list, and merged ranges of each; a book of lists has a handful."""
 
 MOST_CELLS = 200_000
-"""Cells after which no further sheet is looked through."""
+"""Filled cells after which no further sheet is looked through."""
 
 _MOST_PARTS = 1000
 _MOST_ROWS = 20_100
@@ -88,7 +88,7 @@ def _read(data: bytes, wanted: Callable[[Sequence[str]], list[int]]) -> list[She
                 # One large sheet is read, many are not: what stands behind so much is no input list.
                 if cells <= MOST_CELLS:
                     found.append(_sheet(data, there[i]))
-                    cells += sum(len(row) for _, row in found[-1].rows)
+                    cells += sum(1 for _, row in found[-1].rows for cell in row if cell)
             return found
         except Exception as error:
             raise Unfit(f"cannot be read as a spreadsheet ({type(error).__name__})", _RIGHT) from None
