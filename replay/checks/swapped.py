@@ -12,8 +12,8 @@ How it is told
     tracks sound like in the moments when they stand out, what they hear of the others, who is silent, which tracks
     belong together, and names. A fault where the line check proves it or two kinds of evidence agree, else a warning.
     Names alone are never enough. What you answered in `replay confirm` counts more than all of it: two channels that
-    you said are each other are an exchange, a fault, whatever the sound says; and one that you called right makes what the
-    sound says a warning. Where ears and sound disagree, both are told, with the date of your answer.
+    you said are each other are an exchange, a fault, whatever the sound says; and one that you called right makes what
+    the sound says a warning. Where ears and sound disagree, both are told, with the date of your answer.
 
 What can fool it
     Two sources of one kind (two guitars, two voices) sound alike: without a line check their exchange is not seen. A
