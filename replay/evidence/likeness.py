@@ -10,7 +10,7 @@ copy has to be one in all moments.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
@@ -26,6 +26,7 @@ LAG_S = 0.03
 COPY_HEIGHT = 0.99
 PAIRS_A_TRACK = 3
 LEAST_MOMENTS = 3
+AT_ONE_LAG = 0.7
 
 
 def together(relative: np.ndarray) -> np.ndarray:
@@ -134,8 +135,6 @@ def sum_up(
     turned = sum(1 for one in near if one[1] < 0)
     inverted = turned > len(near) / 2
     agreeing = [one for one in near if (one[1] < 0) == inverted]
-    residuals = [one[3] for one in moments]
-    worst = None if any(one is None for one in residuals) else max(one for one in residuals if one is not None)
     return Likeness(
         a=a,
         b=b,
@@ -143,10 +142,23 @@ def sum_up(
         gain_db=float(np.median([20 * np.log10(abs(one[1]) + 1e-12) for one in agreeing])),
         inverted=inverted,
         height=float(np.median([one[2] for one in agreeing])),
-        residual_db=worst,
+        residual_db=_left(moments, lag),
         moments=len(agreeing),
         asked=len(moments),
     )
+
+
+def _left(moments: Sequence[tuple[int, float, float, float | None]], lag: int) -> float | None:
+    """What is left of a copy in its worst moment; None where one moment is no copy.
+
+    Of a low note alone the best lag may lie samples beside the true one, and what is left says nothing there: so where
+    most moments have one lag to the sample, it is asked of those.
+    """
+    residuals = [(one[0], one[3]) for one in moments if one[3] is not None]
+    if len(residuals) < len(moments):
+        return None
+    exact = [left for at, left in residuals if at == lag]
+    return max(exact) if len(exact) >= AT_ONE_LAG * len(moments) else max(left for _, left in residuals)
 
 
 def as_mapping(numbers: tuple[int, ...], correlation: np.ndarray) -> Mapping[tuple[int, int], float]:

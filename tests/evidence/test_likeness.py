@@ -100,3 +100,16 @@ def test_dead_tracks_are_not_correlated() -> None:
     base = np.random.default_rng(1).uniform(-40, 0, (3, 400))
     base[2] = -np.inf
     assert np.isnan(together(base)[2, 0])
+
+
+def test_a_low_note_whose_lag_was_missed_by_samples_hides_no_copy() -> None:
+    one = sum_up(3, 4, [(10, -0.6, 1.0, -120.0)] * 9 + [(21, -0.6, 0.9999, -32.0)], RATE)
+    assert one is not None
+    assert one.residual_db == -120.0
+    assert (one.moments, one.asked) == (10, 10)
+
+
+def test_without_one_lag_the_worst_moment_counts() -> None:
+    one = sum_up(3, 4, [(10, 0.6, 1.0, -120.0)] * 6 + [(21, 0.6, 0.9999, -32.0)] * 4, RATE)
+    assert one is not None
+    assert one.residual_db == -32.0
