@@ -26,7 +26,8 @@ LAG_S = 0.03
 COPY_HEIGHT = 0.99
 PAIRS_A_TRACK = 3
 LEAST_MOMENTS = 3
-AT_ONE_LAG = 0.7
+AT_ONE_LAG = 0.5
+STEP, MOST_STEPS = 8, 4
 
 
 def together(relative: np.ndarray) -> np.ndarray:
@@ -95,8 +96,12 @@ def compare_spectra(
     found = _at_lag(x, y, lag)
     if found is not None and found[1] >= 0.9:
         # Of low notes the whitened peak may lie some samples beside the true one.
-        near_by = [(one, _at_lag(x, y, one)) for one in range(lag - 8, lag + 9)]
-        lag, found = max(((one, at) for one, at in near_by if at is not None), key=lambda item: item[1][1])
+        for _ in range(MOST_STEPS):
+            middle = lag
+            near_by = [(one, _at_lag(x, y, one)) for one in range(lag - STEP, lag + STEP + 1)]
+            lag, found = max(((one, at) for one, at in near_by if at is not None), key=lambda item: item[1][1])
+            if abs(lag - middle) < STEP:
+                break
     if found is None:
         return None
     gain, height = found

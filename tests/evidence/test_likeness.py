@@ -110,6 +110,8 @@ def test_a_low_note_whose_lag_was_missed_by_samples_hides_no_copy() -> None:
 
 
 def test_without_one_lag_the_worst_moment_counts() -> None:
-    one = sum_up(3, 4, [(10, 0.6, 1.0, -120.0)] * 6 + [(21, 0.6, 0.9999, -32.0)] * 4, RATE)
+    one = sum_up(
+        3, 4, [(10, 0.6, 1.0, -120.0)] * 4 + [(21, 0.6, 0.9999, -32.0)] * 3 + [(31, 0.6, 0.9999, -33.0)] * 3, RATE
+    )
     assert one is not None
     assert one.residual_db == -32.0
