@@ -60,6 +60,7 @@ class Table:
 
     def __init__(self, verbose: bool, from_files: bool) -> None:
         self.rows: dict[str, Row] = {}
+        self.takes = self.read = 0
         self.from_files = from_files
         self.verbose = verbose
 
@@ -79,6 +80,7 @@ class Table:
                 return make(recording, seed) if make else recording
 
             heard = heard_take(band, take, made)
+            self.takes += 1
             self.clean(heard, take, sort)
             if self.from_files and take in FROM_FILES:
                 self.read_from_files(band, take, told_of_files(band, take, made))
@@ -88,6 +90,7 @@ class Table:
                 self.polarity(heard, take)
         for number in range(COPIES):
             pairs, heard = with_copies(band, number, seed)
+            self.takes += 1
             told = [
                 one for one in found(heard, Case("", straight(sorted(heard.names))), "none") if one.code == "duplicate"
             ]
@@ -108,6 +111,7 @@ class Table:
 
     def read_from_files(self, band: Band, take: str, all_told: tuple[tuple[str, str, str], ...]) -> None:
         """The same takes written to files and checked as a user would."""
+        self.read += 1
         mapping = {"swapped", "shifted", "moved-block", "name-mismatch", "duplicate", "polarity", "unlikely-source"}
         told = [one for one in all_told if one[1] in mapping]
         row = "clean takes read from files: false fault or warning of this kind"
@@ -223,6 +227,9 @@ def main() -> None:
         table.band(band)
         print(band.name, file=sys.stderr, flush=True)
     text = markdown(sorted(table.rows.values(), key=lambda row: row.what))
+    text += (
+        f"\n\nFrom {len(bands)} bands: {table.takes} takes, {table.read} of them also written to files and read back."
+    )
     print(text)
     if call.write:
         page = call.write.read_text(encoding="utf-8")
