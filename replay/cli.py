@@ -21,7 +21,7 @@ from typing import Annotated, Any
 
 import typer
 
-from replay import cli_compare, cli_listening, commands
+from replay import cli_compare, cli_draft, cli_listening, commands
 from replay import report as formats
 from replay.commands import INTERRUPTED, NO_FAULT, NOT_ANSWERED
 from replay.errors import ReplayError
@@ -139,13 +139,6 @@ def routes(show: Show) -> Work:
     return partial(commands.routes, show)
 
 
-def _codes() -> list[str]:
-    """What the shell offers to complete a finding's word with."""
-    from replay import checks
-
-    return sorted({check.CODE for check in checks.CHECKS})
-
-
 @app.command(
     short_help="Print what a finding means and what to do.",
     help="Print a finding's page: what it is, how it is told, what can fool it, what to do.\n\n"
@@ -155,7 +148,7 @@ def explain(
     code: Annotated[
         str | None,
         typer.Argument(
-            metavar="CODE", help="The word that a finding begins with, such as clipped.", autocompletion=_codes
+            metavar="CODE", help="The word that a finding begins with, such as clipped.", autocompletion=commands.codes
         ),
     ] = None,
 ) -> Work:
@@ -190,6 +183,7 @@ def kept(
 
 
 cli_listening.register(app)
+cli_draft.register(app)
 cli_compare.register(app)
 
 

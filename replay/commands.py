@@ -176,6 +176,13 @@ def _said_by_ear(patch: Patch) -> Ear:
         return NOTHING_SAID
 
 
+def codes() -> list[str]:
+    """The words of all findings, in order: what a shell completes with."""
+    from replay import checks
+
+    return sorted({check.CODE for check in checks.CHECKS})
+
+
 def explain(code: str | None) -> int:
     """A finding's page, or the list of all."""
     from replay import checks

@@ -63,7 +63,7 @@ ALLOWED: dict[str, set[str]] = {
     "defect": {"_version", "text", "terminal"},
     "commands": {
         "compiled", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate",
-        "demo", "", "excerpts", "mapped", "confirm", "ear", "opening",
+        "demo", "", "excerpts", "mapped", "confirm", "ear", "opening", "several", "watching",
     },
     "compare": {
         "_version", "errors", "compiled", "text", "units", "grid", "lanes", "terminal", "call", "patch", "take",

@@ -97,7 +97,8 @@ class History:
     @cached_property
     def _places(self) -> tuple[int, dict[str, tuple[Column, int]]]:
         """Bytes of a hop, and by name each column with the bytes of those before it in a hop."""
-        per_hop, places = 0, {}
+        per_hop = 0
+        places: dict[str, tuple[Column, int]] = {}
         for column in self.columns:
             places.setdefault(column.name, (column, per_hop))
             per_hop += _size(column, 1)
