@@ -119,8 +119,10 @@ def _bursts_of(measurement: Measurement, least: float) -> np.ndarray:
 
 
 def _returns(energy: np.ndarray, start: int, stop: int) -> bool:
-    """Whether what comes behind a burst is as loud as what was before it, and the burst itself no quieter."""
-    before, after = energy[max(0, start - 12) : max(1, start - 1)], energy[stop + 4 : stop + 16]
-    if len(before) < 5 or len(after) < 5:
+    """Whether what comes behind a burst is as loud as what was before it: at once, or when a coupling capacitor has let
+    the last jump die away."""
+    before = energy[max(0, start - 12) : max(1, start - 1)]
+    after = [part for part in (energy[stop + 4 : stop + 16], energy[stop + 16 : stop + 28]) if len(part) >= 5]
+    if len(before) < 5 or not after:
         return False
-    return bool(np.median(after) <= np.median(before) * 10 ** (RETURNS_DB / 10))
+    return bool(min(np.median(part) for part in after) <= np.median(before) * 10 ** (RETURNS_DB / 10))

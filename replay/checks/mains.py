@@ -39,6 +39,10 @@ STEADY_DB = 4.5
 """10th to 90th percentile of a line's level in the quiet seconds: mains are steady, music is not. A faint line moves by
 3 dB for the noise in it."""
 
+LEAST_MOMENTS = 2
+LEAST_OF_LINES = 0.3
+"""Percentile of 100 ms powers, and the share of the lines' power that it must reach: 100 ms of hum hold it all."""
+
 ALWAYS_SHARE = 0.7
 MOST_OFF = 0.006
 STEADY_HZ = 0.2
@@ -146,6 +150,11 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
         return None
     low, high = np.percentile(lines[asked][:, best], [10, 90], axis=0)
     if np.any(high > low * 10 ** (STEADY_DB / 10)):
+        return None
+    # What always stands is in every moment: none may be quieter than the lines themselves.
+    moments = np.flatnonzero(np.repeat(inside & valid, PER_SECOND))
+    power = measurement.column("energy")[moments] / np.diff(hop_starts(whole, measurement.rate))[moments]
+    if np.percentile(power, LEAST_MOMENTS) < LEAST_OF_LINES * usual[clear].sum():
         return None
     near = hz[asked & stands]
     if near.size == 0:

@@ -109,7 +109,7 @@ def _mutes(measurement: Measurement) -> list[float]:
         if at < last or at + EDGE + SETTLED > len(levels):
             continue
         # The weighting filter needs two cells more to fall silent: what follows is the receiver's own floor.
-        floor = float(np.median(levels[at + EDGE : at + EDGE + SETTLED]))
+        floor = float(levels[at + EDGE : at + EDGE + SETTLED].min())
         stop = at + EDGE
         while stop < len(levels) and abs(levels[stop] - floor) <= STEADY_DB:
             stop += 1

@@ -7,15 +7,15 @@ Why it matters before a show
     It will ring again at the same frequency as soon as the monitors are up.
 
 How it is told
-    In one octave the level rises along a straight line in decibels by 12 dB or more over at least 0.4 s, then holds
+    In one octave the level rises along a straight line in decibels by 10 dB or more over at least 0.3 s, then holds
     within 1 dB for 0.6 s or more, and is then seven tenths of all that the microphone hears. The octave above does not
     rise with it: an instrument that swells has overtones. A warning, likely, for microphones; several that ring at one
     moment are told together, the loudest one named. Nothing for guitars and bass (whose feedback is played), playback
     and lines.
 
 What can fool it
-    A test tone faded in evenly, in decibels, and held. A note that a player lets grow rises ever less before it holds,
-    and is not told.
+    A test tone faded in evenly, in decibels, and held; rarely a whistle or an ocarina. What begins with a jump is a
+    note, and a note that a player lets grow rises ever less before it holds: neither is told.
 
 What to do
     Find the tone in the monitors, turn it down there, and move the microphone or the wedge.
@@ -37,17 +37,22 @@ from replay.text import ranges
 
 CODE = "ringing"
 TITLE = "feedback"
-LIMITS: Mapping[str, Limit] = {"ringing_rise": Limit(12.0, "dB", "so much the tone must grow", least=6, most=60)}
+LIMITS: Mapping[str, Limit] = {"ringing_rise": Limit(10.0, "dB", "so much the tone must grow", least=6, most=60)}
 
 BANDS = (3, 4, 5, 6, 7, 8)
 NAMES = {3: "190 to 375", 4: "375 to 750", 5: "750 to 1500", 6: "1500 to 3000", 7: "3000 to 6000", 8: "6000 to 12000"}
-RISE_HOPS = 4
+RISE_HOPS = 3
 MOST_RISE_HOPS = 40
 HOLD_HOPS = 6
 HOLD_DB = 1.0
+SHARED_DB = 1.0
 STRAIGHT_DB = 2.0
 UNBENT = 0.75
 """A player's note that is let grow rises ever less in decibels; where a source covers the beginning, ever more."""
+
+ONSET_HOPS = 3
+ONSET_DB = 12.0
+"""Where the octave jumps by so much just before it grows, a note has begun."""
 
 ALONE = 0.7
 OVERTONES = 0.1
@@ -128,22 +133,36 @@ def _held(
     if len(likely) == 0:
         return []
     levels = 10 * np.log10(tone)
+    # Right at an edge an octave's energy beats with the grid of its samples; the whole of the hop does not.
+    total = 10 * np.log10(np.maximum(mean, TINY))
     found = []
     at = 0
     hops = len(levels)
     for first in likely.tolist():
-        if first < at or first + HOLD_HOPS >= hops or np.ptp(levels[first : first + HOLD_HOPS]) > HOLD_DB:
+        hold = slice(first, first + HOLD_HOPS)
+        if first < at or first + HOLD_HOPS >= hops or min(np.ptp(levels[hold]), np.ptp(total[hold])) > HOLD_DB:
             continue
         at = first
+        steadier = total if np.ptp(total[hold]) < np.ptp(levels[hold]) else levels
         stop = at + HOLD_HOPS
-        while stop < hops and pure[stop] and abs(levels[stop] - levels[at + 1]) <= HOLD_DB:
+        while stop < hops and pure[stop] and abs(steadier[stop] - steadier[at + 1]) <= HOLD_DB:
             stop += 1
         rise = _rise(levels, at)
-        steady = edges is None or np.ptp(10 * np.log10(edges[band][at:stop] / edges[band + 1][at:stop])) < 0.4
-        if rise is not None and levels[at] - levels[rise] >= least_rise and steady:
+        if rise is None:
+            rise = _rise(levels, at + 1)
+        steady = np.ptp(total[hold]) <= HOLD_DB / 2
+        if edges is not None and not steady:
+            steady = _shared_alike(edges[band][at:stop] / edges[band + 1][at:stop])
+        if rise is not None and levels[at] - levels[rise] >= least_rise and (edges is None or steady):
             found.append((rise / 10, stop / 10, band, float(10 * np.log10(mean[at:stop].mean()) + 3.01)))
         at = stop
     return found
+
+
+def _shared_alike(proportions: np.ndarray) -> bool:
+    """Whether two octaves share a tone in one proportion all the time, but for what the source adds."""
+    low, high = np.percentile(proportions, [15, 85])
+    return bool(high <= low * 10 ** (SHARED_DB / 10))
 
 
 def _rise(levels: np.ndarray, top: int) -> int | None:
@@ -164,6 +183,7 @@ def _rise(levels: np.ndarray, top: int) -> int | None:
         # The last step may be cut short by the limit: it counts only where there are few.
         early, late = steps[:half].mean(), steps[half : len(steps) - (len(steps) > 5)].mean()
         straight = np.abs(np.polyval(line, hops) - levels[first:end]).max() <= STRAIGHT_DB
-        if straight and line[0] > 0.3 and late >= UNBENT * early:
+        onset = np.diff(levels[max(0, first - ONSET_HOPS) : first + 1]).max(initial=0.0) > max(ONSET_DB, 2 * line[0])
+        if straight and line[0] > 0.3 and late >= UNBENT * early and not onset:
             return first
     return None

@@ -91,7 +91,7 @@ def test_the_limits_are_those_of_common_practice():
         "noise_distance": 50,
         "not_raw_rests": 4,
         "rf_mute_times": 2,
-        "ringing_rise": 12,
+        "ringing_rise": 10,
         "thump_below_played": 6,
         "length_mismatch_s": 1,
         "old_take_hours": 36,

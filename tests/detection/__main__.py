@@ -1,21 +1,32 @@
-"""Measure detection and false alarms: `python -m tests.detection [--seeds N] [--table] [--write docs/detection.md]`."""
+"""Measure detection and false alarms: `python -m tests.detection [--seeds N] [--table] [--write docs/detection.md]`.
+
+What a try gave is kept in a folder for temporary files, under a hash of all sources that it depends on: a run that was
+broken off goes on where it was, and one after a change begins anew.
+"""
 
 from __future__ import annotations
 
 import argparse
+import hashlib
+import json
 import tempfile
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from replay.simulate import check
-from tests.detection import broken, clean
+from tests.detection import broken, clean, sick_signals, traps
 from tests.detection.material import TABLE, TUNING, Setting
 from tests.detection.rates import as_text
 from tests.material.recording import Recording
 from tests.material.show import write_show
 
-PLANTERS = broken.PLANTERS
-CODES = frozenset({"flat-topped", "dropout", "click", "clock-slip"})
+PLANTERS = (*broken.PLANTERS, *sick_signals.PLANTERS)
+MAKERS = (*clean.MAKERS, *traps.MAKERS)
+BROKEN = frozenset({"flat-topped", "dropout", "click", "clock-slip"})
+SICK = frozenset({"hum", "buzz", "noise", "dc-offset", "thump", "crackle", "rf-mute", "ringing", "not-raw"})
+CODES = BROKEN | SICK | {"gain-moved", "wrong-speed"}
 """The codes that are counted; others' findings on the same takes are another table's."""
 
 BEGIN, END = "<!-- table begins -->", "<!-- table ends -->"
@@ -32,49 +43,91 @@ def findings(recording: Recording, encoding: str = "s24") -> list[tuple[str, str
     ]
 
 
-def detection(setting: Setting, seeds: int, only: str, show: bool) -> list[str]:
+def sources() -> str:
+    """A hash of the sources that a try depends on."""
+    root = Path(__file__).parent.parent.parent
+    digest = hashlib.sha256()
+    for folder in ("replay", "tests/material", "tests/detection"):
+        for path in sorted((root / folder).rglob("*.py")):
+            digest.update(str(path.relative_to(root)).encode() + path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+class Tries:
+    """What tries gave, one line each in a file of `folder`; what is there is not done again."""
+
+    def __init__(self, folder: Path) -> None:
+        folder.mkdir(exist_ok=True)
+        self._path = folder / f"tries-{sources()}.jsonl"
+        lines = self._path.read_text().splitlines() if self._path.exists() else []
+        self._done = dict(json.loads(line) for line in lines if line.endswith("]"))
+
+    def once(self, name: str, setting: Setting, seed: int, do: Callable[[], Any]) -> Any:
+        """What `do()` gives (plain values), or gave under these sources."""
+        key = f"{name} {setting.kits} {setting.recordings} {seed}"
+        if key not in self._done:
+            self._done[key] = json.loads(json.dumps(do()))
+            with self._path.open("a") as file:
+                file.write(json.dumps([key, self._done[key]]) + "\n")
+        return self._done[key]
+
+
+def _planted(plant: Callable[[Setting, int], broken.Planted], setting: Setting, seed: int) -> list:
+    planted = plant(setting, seed)
+    return [planted.code, planted.inputs, planted.what, findings(planted.recording)]
+
+
+def _healthy(make: Callable[[Setting, int], Recording], setting: Setting, seed: int) -> list:
+    recording = make(setting, seed)
+    encoding = "s16" if make is clean.quiet_steps or seed % 4 == 3 else "s24"
+    return [[one.name for one in recording.inputs], encoding, findings(recording, encoding)]
+
+
+def detection(setting: Setting, seeds: int, only: str, show: bool, tries: Tries) -> list[str]:
     rows = []
     for plant in PLANTERS:
         if only and only not in plant.__name__:
             continue
         hits = false = 0
+        code = ""
         for seed in range(setting.first, setting.first + seeds):
-            planted = plant(setting, seed)
-            told = findings(planted.recording)
-            found = [one for one in told if one[0] == planted.code and set(one[2]) & set(planted.inputs)]
+            code, inputs, what, told = tries.once(
+                plant.__name__, setting, seed, lambda plant=plant, seed=seed: _planted(plant, setting, seed)
+            )
+            found = [one for one in told if one[0] == code and set(one[2]) & set(inputs)]
             wrong = [one for one in told if one not in found and one[1] != "note"]
             hits += bool(found)
             false += bool(wrong)
             if show and (not found or wrong):
-                print(f"  {plant.__name__} {seed}: {planted.what}\n     told: {told}")
+                print(f"  {plant.__name__} {seed}: {what}\n     told: {told}")
         rows.append(
-            f"| {plant.__name__.replace('_', ' ')} | `{planted.code}` "
-            f"| {as_text(hits, seeds)} | {as_text(false, seeds)} |"
+            f"| {plant.__name__.replace('_', ' ')} | `{code}` | {as_text(hits, seeds)} | {as_text(false, seeds)} |"
         )
         print(rows[-1], flush=True)
     return rows
 
 
-def false_alarms(setting: Setting, seeds: int, only: str, show: bool) -> list[str]:
+def false_alarms(setting: Setting, seeds: int, only: str, show: bool, tries: Tries) -> list[str]:
     rows = []
-    for make in clean.MAKERS:
+    for make in MAKERS:
         if only and only not in make.__name__:
             continue
         tracks = 0
         loud: Counter[str] = Counter()
+        quiet: Counter[str] = Counter()
         for seed in range(setting.first, setting.first + seeds):
-            recording = make(setting, seed)
-            encoding = "s16" if make is clean.quiet_steps or seed % 4 == 3 else "s24"
-            told = findings(recording, encoding)
-            tracks += len(recording.inputs)
+            names, encoding, told = tries.once(
+                make.__name__, setting, seed, lambda make=make, seed=seed: _healthy(make, setting, seed)
+            )
+            tracks += len(names)
             for code, severity, channels, message in told:
-                if severity != "note":
-                    loud[code] += len(channels)
+                (quiet if severity == "note" else loud)[code] += len(channels)
                 if show:
-                    names = [recording.inputs[recording.index(number)].name for number in channels]
-                    print(f"  {make.__name__} {seed} {encoding}: {code} {severity} {names}: {message}")
-        text = ", ".join(f"{code} {as_text(loud[code], tracks)}" for code in sorted(CODES) if loud[code]) or "none"
-        rows.append(f"| {make.__name__.replace('_', ' ')} | {seeds} | {tracks} | {text} |")
+                    where = [names[number - 1] for number in channels]
+                    print(f"  {make.__name__} {seed} {encoding}: {code} {severity} {where}: {message}")
+        text = ", ".join(f"{code} {as_text(loud[code], tracks)}" for code in sorted(loud)) or "none"
+        notes = ", ".join(f"{code} {quiet[code]}" for code in sorted(quiet)) or "none"
+        rows.append(f"| {make.__name__.replace('_', ' ')} | {seeds} | {tracks} | {text} | {notes} |")
         print(rows[-1], flush=True)
     return rows
 
@@ -89,15 +142,16 @@ def main() -> None:
     parser.add_argument("--quiet", action="store_true", help="do not print what was missed or told wrongly")
     parser.add_argument("--write", type=Path, help="fill in the table in this file (implies --table)")
     call = parser.parse_args()
+    tries = Tries(Path(tempfile.gettempdir()) / "replay-detection")
     setting = TABLE if call.table or call.write else TUNING
     rows = [
         "| planted | finding | found, n, share (Wilson 95 %) | takes with a false one |",
         "| --- | --- | --- | --- |",
-        *detection(setting, call.seeds, call.only, not call.quiet),
+        *detection(setting, call.seeds, call.only, not call.quiet, tries),
         "",
-        "| healthy takes | takes | tracks | tracks told as a fault or warning |",
-        "| --- | --- | --- | --- |",
-        *false_alarms(setting, max(1, call.seeds // 3), call.only, not call.quiet),
+        "| healthy takes | takes | tracks | tracks told as a fault or warning | as a note |",
+        "| --- | --- | --- | --- | --- |",
+        *false_alarms(setting, max(1, call.seeds // 3), call.only, not call.quiet, tries),
     ]
     if call.write:
         text = call.write.read_text(encoding="utf-8")

@@ -30,6 +30,8 @@ TABLE = Setting(kits=("pearl", "pacific"), recordings=(901, 902, 903, 904), firs
 
 SECONDS = 24.0
 INPUTS = 32
+LONG_SECONDS = 45.0
+LONG_INPUTS = 20
 TRACKS = 8
 
 
@@ -57,6 +59,13 @@ def band(setting: Setting, seed: int) -> Recording:
     return kept(
         f"band-{kit}-{number}", lambda: record(INPUTS, seed=number, seconds=SECONDS, kit=kit, slot_s=SECONDS / 2)
     )
+
+
+def long_band(setting: Setting, seed: int) -> Recording:
+    """A band of 20 inputs with bleed and noise, 45 s in three songs: what lasts needs longer takes to be told."""
+    number = setting.recordings[seed % len(setting.recordings)] + 20 * (seed // len(setting.recordings) % 2)
+    kit = setting.kits[seed % len(setting.kits)]
+    return kept(f"long-{kit}-{number}", lambda: record(LONG_INPUTS, seed=number, seconds=LONG_SECONDS, kit=kit))
 
 
 def some(setting: Setting, seed: int, *, kinds: tuple[str, ...] = (), count: int = TRACKS) -> Recording:

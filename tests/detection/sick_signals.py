@@ -1,17 +1,23 @@
 """Sick signals to plant, at random places and amounts that are clearly audible. Shares no code with `replay`.
 
 Each function gets a recording (which it changes), the row to plant in and a generator of chance; it returns the
-finding's code that should be told on that row.
+finding's code that should be told on that row. `PLANTERS` makes takes of them, as those of `broken` are made.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import uniform_filter1d
 
+from tests.detection.broken import Planted
+from tests.detection.material import Setting, long_band
+from tests.material.band import chance
+from tests.material.cast import EXTRAS
 from tests.material.ltc import ltc
-from tests.material.recording import Recording
+from tests.material.recording import Input, Recording
 
 Plant = Callable[[Recording, int, np.random.Generator], str]
 
@@ -115,7 +121,7 @@ def rf_mutes(recording: Recording, row: int, rng: np.random.Generator) -> str:
     """A radio channel that mutes two to six times for 30 ms to 1.2 s while its source sounds."""
     rate, track = recording.rate, recording.tracks[row]
     recording.change(recording.inputs[row].number, input="rf", phantom="no")
-    power = np.convolve(track.astype(np.float64) ** 2, np.ones(rate // 50), "same")
+    power = uniform_filter1d(track.astype(np.float64) ** 2, rate // 50)
     loud = np.flatnonzero(power > np.percentile(power, 90))
     floor = 10 ** (-95 / 20)
     done = 0
@@ -160,10 +166,10 @@ def ringing(recording: Recording, row: int, rng: np.random.Generator) -> str:
 def gated(recording: Recording, row: int, rng: np.random.Generator) -> str:
     """A gate with a hold of 0.1 s and a range of all: the floor is digital silence."""
     rate, track = recording.rate, recording.tracks[row]
-    envelope = np.convolve(np.abs(track), np.ones(rate // 100) / (rate // 100), "same")
+    envelope = uniform_filter1d(np.abs(track).astype(np.float64), rate // 100)
     open_now = envelope > _peak(track) * 10 ** (-rng.uniform(26, 32) / 20)
-    hold = np.convolve(open_now, np.ones(rate // 5), "same") > 0
-    gain = np.convolve(hold.astype(np.float64), np.ones(rate // 50) / (rate // 50), "same")
+    hold = uniform_filter1d(open_now.astype(np.float64), rate // 5) > 1e-6
+    gain = uniform_filter1d(hold.astype(np.float64), rate // 50)
     gain[gain < 1e-9] = 0.0
     track *= gain.astype(np.float32)
     return "not-raw"
@@ -186,26 +192,57 @@ def wrong_speed(recording: Recording, row: int, rng: np.random.Generator) -> str
     return "wrong-speed"
 
 
-PLANTS: dict[str, tuple[Plant, tuple[str, ...]]] = {
-    # By name: how it is planted, and on which inputs ("mic" and so on; empty: any that has a source).
-    "hum": (hum, ("mic", "di", "line")),
-    "buzz": (buzz, ("mic", "di", "line")),
-    "noise": (noise, ("mic",)),
-    "dc-offset": (dc_offset, ("mic", "di", "line")),
-    "thump": (thump, ("mic",)),
-    "crackle": (crackle, ("mic", "di")),
-    "rf-mute (mutes)": (rf_mutes, ("mic",)),
-    "rf-mute (bursts)": (rf_bursts, ("mic",)),
-    "ringing": (ringing, ("mic",)),
-    "not-raw (gate)": (gated, ("mic",)),
-    "gain-moved": (gain_moved, ("mic",)),
-    "wrong-speed": (wrong_speed, ("line", "di", "mic")),
-}
-VOICES = ("vocal", "backing", "speech")
-ONLY_KINDS = {
-    "thump": ("vocal", "backing", "strings", "acoustic", "brass", "woodwind", "speech"),
-    "rf-mute (mutes)": VOICES,
-    "rf-mute (bursts)": VOICES,
-    "ringing": (*VOICES, "strings", "acoustic", "brass", "woodwind"),
-    "not-raw (gate)": ("kick", "snare", "tom", *VOICES),
-}
+@dataclass(frozen=True)
+class Sick:
+    """How a fault is planted, under which name, and into which inputs: ways ("mic" and so on) and kinds (empty: any
+    that has a source). As a planter it draws a take and the place in it from the seed."""
+
+    name: str
+    plant: Plant
+    ways: tuple[str, ...]
+    kinds: tuple[str, ...] = ()
+
+    @property
+    def __name__(self) -> str:
+        return self.name
+
+    @property
+    def __doc__(self) -> str:  # type: ignore[override]
+        return self.plant.__doc__ or ""
+
+    def __call__(self, setting: Setting, seed: int) -> Planted:
+        whole = long_band(setting, seed)
+        rng = chance(seed, self.name)
+        music = [one for one in whole.inputs if one.use == "must" and one.kind not in EXTRAS + UNPLANTED]
+        first = int(rng.choice([one.number for one in music if self._fits(one)]))
+        rest = [one.number for one in music if one.number != first]
+        recording = whole.part([first, *(int(number) for number in rng.permutation(rest)[: LONG_TRACKS - 1])])
+        name = recording.inputs[0].name
+        return Planted(recording, self.plant(recording, 0, rng), (1,), f"{self.name} on {name}")
+
+    def _fits(self, one: Input) -> bool:
+        return one.input in self.ways and (not self.kinds or one.kind in self.kinds)
+
+
+UNPLANTED = ("playback", "ambience", "guitar", "bass", "other")
+"""Hum is no fault on guitars and bass; what else a machine or an audience sends is another table's."""
+
+LONG_TRACKS = 10
+SPOKEN = ("vocal", "backing", "speech")
+HIGH = ("strings", "acoustic", "brass", "woodwind")
+ALL = ("mic", "di", "line")
+
+PLANTERS = (
+    Sick("hum", hum, ALL),
+    Sick("buzz", buzz, ALL),
+    Sick("noise", noise, ("mic",)),
+    Sick("DC offset", dc_offset, ALL),
+    Sick("thumps", thump, ("mic",), (*SPOKEN, *HIGH)),
+    Sick("crackle", crackle, ("mic", "di")),
+    Sick("radio mutes", rf_mutes, ("mic",), SPOKEN),
+    Sick("radio bursts", rf_bursts, ("mic",), SPOKEN),
+    Sick("feedback", ringing, ("mic",), (*SPOKEN, *HIGH)),
+    Sick("gates", gated, ("mic",), ("kick", "snare", "tom", *SPOKEN)),
+    Sick("moved gain", gain_moved, ("mic",)),
+    Sick("wrong speed", wrong_speed, ALL),
+)

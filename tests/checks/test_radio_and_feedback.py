@@ -1,0 +1,113 @@
+"""Radio channels that drop out, told from voices that stop and hands on switches; feedback, told from notes."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.checks.sick import RATE, healthy, noise, sines, time, told
+
+
+def _muted(samples: np.ndarray, *places: tuple[float, float], floor_db: float = -95.0) -> np.ndarray:
+    out = samples.copy()
+    for start, length in places:
+        first, stop = round(start * RATE), round((start + length) * RATE)
+        out[first:stop] = noise(floor_db, 5)[: stop - first]
+    return out
+
+
+def _steady_voice() -> np.ndarray:
+    """A tone with vibrato and overtones that sounds all the time but for 3 s: whatever stops in it was muted."""
+    t = time()
+    turns = 2 * np.pi * (220 * t - 3 * np.cos(2 * np.pi * 5 * t) / 5)
+    return sum(0.2 * np.sin(k * turns) / k for k in range(1, 9)) * ((t < 20) | (t > 23)) + noise(-70, 4)
+
+
+def test_mutes_are_counted(tmp_path):
+    [one] = told(tmp_path, (_muted(_steady_voice(), (5, 0.4), (12, 0.05), (28, 1.1)), "vocal", "rf"), code="rf-mute")
+    assert (one.severity, one.amount, one.unit) == ("warning", 3.0, "times")
+    assert one.start_s == pytest.approx(5, abs=0.05)
+    assert one.end_s == pytest.approx(28, abs=0.05)
+    assert one.message.startswith("The radio drops out: 3 mutes with edges of milliseconds, first at 0:05.")
+    assert one.message.endswith("A hand on the switch looks alike.")
+
+
+def test_mutes_are_found_where_the_room_is_as_quiet_as_the_receiver(tmp_path):
+    voice = _steady_voice() - noise(-70, 4) + noise(-94, 4)
+    [one] = told(tmp_path, (_muted(voice, (5, 0.4), (28, 1.1)), "vocal", "rf"), code="rf-mute")
+    assert one.amount == 2.0
+
+
+def test_one_mute_alone_is_a_note(tmp_path):
+    [one] = told(tmp_path, (_muted(_steady_voice(), (5, 0.4)), "vocal", "rf"), code="rf-mute")
+    assert (one.severity, one.confidence) == ("note", "possible")
+
+
+def test_bursts_of_noise_are_told(tmp_path):
+    voice = _steady_voice()
+    for start in (6.0, 28.0):
+        first = round(start * RATE)
+        voice[first : first + RATE // 3] = noise(-14, 6)[: RATE // 3]
+    [one] = told(tmp_path, (voice, "vocal", "rf"), code="rf-mute")
+    assert (one.severity, one.amount) == ("warning", 2.0)
+    assert "2 bursts of noise, first at 0:06" in one.message
+
+
+def test_a_switch_between_songs_is_no_dropout(tmp_path):
+    assert told(tmp_path, (_muted(_steady_voice(), (19.5, 4.0), (30, 3.0)), "vocal", "rf"), code="rf-mute") == []
+
+
+def test_notes_that_die_away_are_no_mutes(tmp_path):
+    assert told(tmp_path, (healthy(3, -90), "vocal", "rf"), (healthy(4), "speech", "rf"), code="rf-mute") == []
+
+
+def test_only_radios_are_asked(tmp_path):
+    assert told(tmp_path, _muted(_steady_voice(), (5, 0.4), (28, 1.1)), code="rf-mute") == []
+
+
+def test_a_take_that_ends_within_a_fall_is_answered(tmp_path):
+    voice = _steady_voice()[: -RATE // 2]
+    voice[-RATE // 50 :] = noise(-95, 5)[: RATE // 50]
+    assert told(tmp_path, (voice, "vocal", "rf"), code="rf-mute") == []
+
+
+def _ring(hz: float, at: float, rise: float, hold: float, top_db: float = -6.0) -> np.ndarray:
+    after = time() - at
+    level = np.minimum(top_db - 60 + rise * np.maximum(after, 0), top_db)
+    shape = 10 ** (level / 20) * (after >= 0) * np.clip((60 / rise + hold - after) / 0.05, 0, 1)
+    return shape * np.sin(2 * np.pi * hz * time())
+
+
+@pytest.mark.parametrize(("hz", "rise"), [(315, 20), (800, 40), (1540, 30), (2500, 60), (4200, 15), (742, 30)])
+def test_feedback_is_told_at_any_frequency_near_edges_of_octaves_too(tmp_path, hz, rise):
+    findings = told(tmp_path, healthy(2) * 0.5 + _ring(hz, 8.0, rise, 2.0), code="ringing")
+    assert [(one.severity, one.channels) for one in findings] == [("warning", (1,))]
+    # The tone of -6 dBFS peak is -6 dBFS in RMS as well.
+    assert findings[0].amount == pytest.approx(-6, abs=0.7)
+    assert findings[0].end_s == pytest.approx(8 + 60 / rise + 2, abs=0.3)
+
+
+def test_what_several_microphones_hear_is_told_once(tmp_path):
+    ring = _ring(1000, 8, 30, 2)
+    [one] = told(tmp_path, healthy(1) + 0.3 * ring, healthy(2) + ring, code="ringing")
+    assert one.channels == (2,)
+    assert "(tracks 1-2 hear it)" in one.message
+
+
+@pytest.mark.parametrize(
+    "sound",
+    [
+        pytest.param(lambda: healthy(), id="music"),
+        pytest.param(lambda: sines(1000, {1: -10}) * ((time() > 8) & (time() < 14)) + noise(-80), id="a tone"),
+        pytest.param(lambda: sines(660, {1: -10, 2: -18, 3: -24}) * np.clip((time() - 8) / 1.0, 0, 1) * (time() < 14)
+                     + noise(-80), id="a note with overtones that grows"),
+        pytest.param(lambda: sines(1320, {1: -10}) * np.clip((time() - 8) / 0.8, 0, 1) * (time() < 14)
+                     + noise(-80), id="a pure note that grows as fast as it began"),
+    ],
+)  # fmt: skip
+def test_notes_and_tones_are_no_feedback(tmp_path, sound):
+    assert told(tmp_path, sound(), code="ringing") == []
+
+
+def test_feedback_of_a_guitar_is_played(tmp_path):
+    assert told(tmp_path, (healthy(2) * 0.5 + _ring(800, 8, 40, 2), "guitar", "mic"), code="ringing") == []
