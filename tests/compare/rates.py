@@ -37,8 +37,8 @@ def main() -> None:
         told = [one for a, b in permutations(sides, 2) for one in compare(a, b).told]
         worse, rest = sum(one.worse for one in told), sorted({one.code for one in told if not one.worse})
         print(
-            f"{INPUTS * EVENINGS * (EVENINGS - 1)} channels compared with nothing changed: {worse} claims for the worse, "
-            f"{len(told) - worse} others ({', '.join(rest)})"
+            f"{INPUTS * EVENINGS * (EVENINGS - 1)} channels compared with nothing changed: {worse} called worse, "
+            f"{len(told) - worse} notes ({', '.join(rest)})"
         )
         files = sorted((shows[1] / "audio").iterdir())
         found = others = asked = 0
