@@ -31,6 +31,7 @@ from tests.mapping_rates.takes import (
     Make,
     complete,
     heard_take,
+    read_back,
     takes_of,
     told_of_files,
     with_copies,
@@ -82,7 +83,7 @@ class Table:
             heard = heard_take(band, take, made)
             self.takes += 1
             self.clean(heard, take, sort)
-            if self.from_files and take in FROM_FILES:
+            if take in FROM_FILES and (self.from_files or read_back(band, take)):
                 self.read_from_files(band, take, told_of_files(band, take, made))
             if take in (*IN_ORDER, *WITHOUT):
                 self.exchanges(heard, take, rng, 20 if take in MAIN else 4)
@@ -215,14 +216,14 @@ def main() -> None:
     parser.add_argument("--verbose", action="store_true", help="name what was missed")
     parser.add_argument("--quick", action="store_true", help="nothing written to files")
     parser.add_argument("--share", metavar="I/N", default="1/1", help="every Nth band, from the Ith")
-    parser.add_argument("--done", action="store_true", help="only bands of which every take is kept")
+    parser.add_argument("--done", action="store_true", help="only what was heard before: bands that are complete")
     call = parser.parse_args()
-    table = Table(call.verbose, from_files=not call.quick)
+    table = Table(call.verbose, from_files=not call.quick and not call.done)
     bands = TUNING if call.tuning else TABLE
     share, of = (int(part) for part in call.share.split("/"))
     bands = bands[share - 1 :: of]
     if call.done:
-        bands = tuple(band for band in bands if complete(band, files=not call.quick))
+        bands = tuple(band for band in bands if complete(band))
     for band in bands:
         table.band(band)
         print(band.name, file=sys.stderr, flush=True)

@@ -77,13 +77,15 @@ def with_copies(band: Band, number: int, seed: int) -> tuple[list[tuple[int, int
     )
 
 
-def complete(band: Band, files: bool) -> bool:
-    """Whether every take of a band is kept."""
-    wanted = [
-        _path(band, take, "heard") for take in (*takes_of(band), *(f"copies {number}" for number in range(COPIES)))
-    ]
-    wanted += [_path(band, take, "told") for take in FROM_FILES] if files else []
-    return all(path.exists() for path in wanted)
+def complete(band: Band) -> bool:
+    """Whether every take of a band was heard."""
+    wanted = (*takes_of(band), *(f"copies {number}" for number in range(COPIES)))
+    return all(_path(band, take, "heard").exists() for take in wanted)
+
+
+def read_back(band: Band, take: str) -> bool:
+    """Whether the take was written to files and checked."""
+    return _path(band, take, "told").exists()
 
 
 def _path(band: Band, take: str, suffix: str) -> Path:
