@@ -12,13 +12,11 @@ All pure.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
+from replay.compare.judge_band import group_words
 from replay.compare.model import ChannelChange, Expected, Moved, Told
-from replay.compare.moves import FAMILIES, LEAST_ASKED_DB, OTHERS_AGREE_DB
+from replay.compare.moves import LEAST_ASKED_DB
 from replay.desk.model import Show
 from replay.patch.model import Channel
 from replay.report.phrases import setting
@@ -48,10 +46,6 @@ STAYS = 0.4
 
 AGREE = 0.4
 """Every figure must show this share of the change."""
-
-LEAST_BAND_DB = 5.0
-FEWEST_TOGETHER = 3
-"""So many of a family, and more than half, must move together for it to be told; common practice, no source."""
 
 PAD_WITHIN_DB = 2.0
 USUAL_PADS_DB = (10.0, 15.0, 20.0)
@@ -92,35 +86,6 @@ def level(change: ChannelChange, b: Show) -> Told | None:
     if evidence.stays:
         return _source(change, moved)
     return _alone(change, moved, evidence, b)
-
-
-def band(changes: Sequence[ChannelChange], told: Collection[int]) -> Iterator[Told]:
-    """Families of which most moved together: how loud they play, and no fault. `told` are channels of which more is
-    told."""
-    families: dict[str, list[ChannelChange]] = {}
-    for change in changes:
-        family = FAMILIES.get(change.after.channel.kind)
-        if change.moved is not None and family is not None and change.number not in told:
-            families.setdefault(family, []).append(change)
-    for family, members in families.items():
-        owns = [one.moved.own_db for one in members if one.moved is not None]
-        if len(owns) < FEWEST_TOGETHER:
-            continue
-        middle = float(np.median(owns))
-        near = [one.number for one, own in zip(members, owns, strict=True) if abs(own - middle) <= OTHERS_AGREE_DB]
-        if abs(middle) < LEAST_BAND_DB or 2 * len(near) <= len(owns):
-            continue
-        word = "louder" if middle > 0 else "softer"
-        yield Told(
-            code="band",
-            worse=False,
-            confidence="possible",
-            channels=tuple(near),
-            message=f"{_group(family).capitalize()} as a whole {'are' if family != 'backline' else 'is'} "
-            f"{abs(middle):.0f} dB {word}: how they play, or gains that the patches do not tell.",
-            amount=round(middle, 1),
-            unit="dB",
-        )
 
 
 def _steady(moved: Moved) -> bool:
@@ -230,7 +195,7 @@ def _alone(change: ChannelChange, moved: Moved, evidence: _Evidence, b: Show) ->
     sure = abs(moved.own_db) >= LEAST_ALONE_DB and moved.expected.known
     said = [f"{_amount(moved)}."]
     if moved.others_db is not None:
-        said[0] = f"{_amount(moved)}; {_group(moved.group)}: {_signed(moved.others_db)} dB."
+        said[0] = f"{_amount(moved)}; {group_words(moved.group)}: {_signed(moved.others_db)} dB."
     if pad is not None:
         said.append(f"As a pad of {pad:g} dB {'left in' if down else 'taken out'} would.")
     said += _floor(moved, evidence)
@@ -296,13 +261,6 @@ def _settings(change: ChannelChange, settings: Expected) -> str:
         parts.append(f"pad {'in' if after.pad else 'out'}")
     said = ", ".join(parts) or f"settings worth {_signed(settings.change_db)} dB"
     return f"The patch says {said}"
-
-
-_GROUPS = {"drums": "the drums", "backline": "the backline", "players": "strings and winds", "voices": "the voices"}
-
-
-def _group(name: str) -> str:
-    return _GROUPS.get(name, "the band" if name == "band" else f"others of its kind ({name})")
 
 
 def _where(channel: Channel) -> str:

@@ -204,6 +204,8 @@ def as_advised(change: ChannelChange) -> ChannelChange:
     witness = moved.floor_db if moved.bleed is None else moved.bleed.change_db
     if witness is None or abs(witness - advice.gain_db) > ADVISED_WITHIN_DB:
         return change
+    if any(abs(one - advice.gain_db) >= abs(one) for one in (witness, moved.recorded_db)):
+        return change  # As near to nothing at all: advice of a few dB would be met by any performance.
     rest = moved.recorded_db - advice.gain_db
     settings = replace(settings, change_db=advice.gain_db, advised=True)
     return replace(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from replay.compare import fates, judge_level, judge_rest, moves, sound
+from replay.compare import fates, judge_band, judge_level, judge_rest, moves, sound
 from replay.compare.hops import hops_of
 from replay.compare.model import ChannelChange, Comparison, FindingChange, Told
 from replay.compare.pairing import match
@@ -46,7 +46,7 @@ def compare(a: Side, b: Side) -> Comparison:
     told += [one for pair in pairs if (one := judge_rest.polarity(pair, after)) is not None]
     told, found = _once(told, found)
     of_level = {number for one in told if one.code in ("quieter", "louder", "source") for number in one.channels}
-    told += judge_level.band(changes, of_level)
+    told += judge_band.band(changes, of_level)
     return Comparison(
         a=a,
         b=b,

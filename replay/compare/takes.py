@@ -13,7 +13,8 @@ from replay.terminal import Progress, cells, hush, say, takes_colour
 
 def compare(first: str, second: str, options: Options) -> int:
     """Say what changed from one take to the other. Returns the exit status."""
-    from replay.compare import as_json, as_text, put_together, sides, words
+    import replay.compare.as_json as as_json
+    from replay.compare import as_text, put_together, sides, words
 
     with Progress() as progress:
         a, b = sides.both(first, second, fresh=options.fresh, kept=options.kept, progress=progress)
@@ -41,6 +42,6 @@ def compare(first: str, second: str, options: Options) -> int:
 
 
 def _page(comparison, target: Path) -> None:
-    from replay.compare import as_page
+    import replay.compare.as_page as as_page
 
     as_page.write(comparison, target)

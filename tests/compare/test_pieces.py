@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from replay.checks.finding import Finding
-from replay.compare import fates, judge_level, words
+from replay.compare import fates, judge_band, judge_level, words
 from replay.compare.bleed import FEWEST_MOMENTS, bleed
 from replay.compare.hops import Hops
 from replay.compare.model import ChannelChange, Expected, Moved
-from replay.compare.moves import expected, with_others
+from replay.compare.moves import as_advised, expected, with_others
 from replay.compare.pairing import match
 from replay.compare.sound import Octaves, step
 from replay.desk.model import Advice, Show
@@ -256,6 +256,27 @@ def test_a_soundcheck_held_against_a_show_leaves_room_for_the_rise(show):
     assert (back.low, back.high) == (-7.0, 0.0)
 
 
+@pytest.mark.parametrize(
+    ("level", "witness", "advised", "followed"),
+    [
+        (-11.0, -10.5, -11.0, True),
+        (-9.0, -11.0, -11.0, True),
+        (-11.0, -1.0, -11.0, False),  # the player, and not the preamp
+        (1.2, 0.0, 3.0, False),  # little was advised, and as little happened as on any evening
+        (0.0, 0.0, -11.0, False),
+    ],
+)
+def test_advice_counts_as_followed_only_where_level_and_witness_say_so(show, level, witness, advised, followed):
+    before = replace(show.view(7), advice=Advice(gain_db=advised))
+    settings = Expected(change_db=0.0, known=True)
+    for seen in ({"bleed": bled(witness), "floor_db": 0.0}, {"floor_db": witness}):
+        one = ChannelChange(before=before, after=show.view(7), moved=moved(level, expected=settings, **seen))
+        found = as_advised(one).moved
+        assert found is not None
+        assert found.expected.advised is followed
+        assert found.own_db == pytest.approx(level - advised if followed else level)
+
+
 def test_the_others_are_those_of_a_kind_a_family_or_the_band(show):
     changes = [change(show, number, moved(own)) for number, own in ((1, 6.0), (2, 6.0), (3, 6.5), (4, 5.5), (7, 0.0))]
     found = {one.number: one.moved for one in with_others(changes)}
@@ -268,9 +289,9 @@ def test_the_others_are_those_of_a_kind_a_family_or_the_band(show):
 
 def test_a_family_that_moved_is_told_once(show):
     changes = [change(show, number, moved(own)) for number, own in ((1, 6.0), (2, 6.0), (3, 6.5), (4, 5.5), (7, 0.0))]
-    told = list(judge_level.band(changes, told=[2]))
+    told = list(judge_band.band(changes, told=[2]))
     assert [(one.code, one.channels, one.worse) for one in told] == [("band", (1, 3, 4), False)]
-    assert list(judge_level.band(changes, told=[1, 2])) == []
+    assert list(judge_band.band(changes, told=[1, 2])) == []
 
 
 # Channels and findings
