@@ -32,6 +32,7 @@ QUIET_BELOW_DB = 20.0
 LEAST_QUIET_S = 3
 LEAST_RUN_S = 12
 LEAST_LINES = 2
+MANY_LINES = 5
 STANDS_DB = 13.0
 """So far above what lies beside it a line stands out: noise alone reaches 8 dB now and then."""
 
@@ -136,7 +137,11 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
     clear = np.median(lines[stands] / np.maximum(beside[stands], 1e-30), axis=0) > 10 ** (STANDS_DB / 10)
     if clear.sum() < LEAST_LINES:
         return None
-    best = [k for k in np.argsort(-usual * clear) if clear[k]][:LEAST_LINES]
+    best = np.argsort(-usual * clear)[:LEAST_LINES].tolist()
+    if clear.sum() >= MANY_LINES:
+        # A family so complete is that of the mains where any two stand still: music reaches some of them.
+        moves_by = np.subtract(*np.percentile(10 * np.log10(np.maximum(lines[stands], 1e-20)), [90, 10], axis=0))
+        best = np.argsort(np.where(clear, moves_by, np.inf))[:LEAST_LINES].tolist()
     present = valid & np.all(lines[:, best] >= usual[best] * 0.4, axis=1)
     run = _longest(present | ~valid & _bridged(present))
     inside = np.zeros(seconds, bool)

@@ -59,8 +59,10 @@ class Tries:
     def __init__(self, folder: Path) -> None:
         folder.mkdir(exist_ok=True)
         self._path = folder / f"tries-{sources()}.jsonl"
-        lines = self._path.read_text().splitlines() if self._path.exists() else []
-        self._done = dict(json.loads(line) for line in lines if line.endswith("]"))
+        whole, _, cut_off = (self._path.read_text() if self._path.exists() else "").rpartition("\n")
+        self._done = dict(json.loads(line) for line in whole.splitlines())
+        if cut_off:
+            self._path.write_text(whole + "\n" if whole else "")
 
     def once(self, name: str, setting: Setting, seed: int, do: Callable[[], Any]) -> Any:
         """What `do()` gives (plain values), or gave under these sources."""
