@@ -1,7 +1,8 @@
 """Which of the noted clicks are breaks of the signal: sorted once for the checks that tell them.
 
 Left out are the edges of what other checks tell (clipped and flat tops, held values, repeats), and what a source does
-by itself: an onset or a hard end (the level goes on differently), a tone with edges (the same break over and over).
+by itself: an onset or a hard end (the level goes on differently), a tone with edges (the same break over and over), a
+sound in the room that is as sharp as a click (microphones hear it one after the other).
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from replay.checks.history import gain_tried
-from replay.checks.instants import Instant, apart, sources, together
+from replay.checks.instants import LEAST_SOURCES, Instant, apart, sources, together
 from replay.checks.limit import Limit
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
@@ -34,11 +35,24 @@ CROWD_S = 0.1
 CROWD_RATIO = 4.0
 """Another break within 0.1 s, not 12 dB smaller: a tone with edges, whatever its pitch."""
 
+TRAIN = 4
+"""So many other breaks within CROWD_S are a tone with edges, such as a brass note: microphones at which its waves
+arrive in step share them for as long as it lasts."""
+
+MANY_SOURCES = 8
+"""On so many sources no tone arrives in step, and breaks that come in trains count too: a link may fail in bursts."""
+
 ONSET_CELLS = 3
 ONSET_DB = 8.0
 END_DB = 20.0
 """Level of the 30 ms behind a break over that of the 30 ms before it from which on a sound begins there, and the fall
 from which on one ends; a click does neither."""
+
+ROOM_S = 0.05
+"""Sound goes 17 m in that time: what reaches three sources within it, and not all at once, came through the air."""
+
+ROOM_RATIO = 0.5
+"""Farther microphones hear it less sharp: breaks count there from this share of the ratio asked of a click."""
 
 
 @dataclass(frozen=True)
@@ -83,10 +97,11 @@ def find(show: Show) -> Breaks:
         seconds = sum(stop - start for start, stop in track.measurement.coverage) / track.measurement.rate
         if track.measurement.event_counts.get("click", 0) <= BUSY_PER_S * seconds:
             asked[number] = noted[number]["start"][~_onsets(noted[number], track)]
-    slips = tuple(together(asked, sources(show), 1, show.take.frames))
+    slips = _slips(show, noted, asked)
     shared = [instant.frame for instant in slips]
     least = amplitude(show.limit("click_least"))
     ratio = show.limit("click_ratio")
+    heard = _heard_in_turn(show, noted, shared, ROOM_RATIO * ratio)
     clicks = {}
     for track in show.tracks:
         events = noted[track.track.number]
@@ -96,8 +111,46 @@ def find(show: Show) -> Breaks:
         if strong.any():
             strong[strong] = ~_crowded(events, track, np.flatnonzero(strong))
             strong &= ~_onsets(events, track)
+            strong &= ~np.isin(events["start"], heard.get(track.track.number, ()))
         clicks[track.track.number] = events[strong]
     return Breaks(clicks, slips)
+
+
+def _slips(show: Show, noted: dict[int, np.ndarray], asked: dict[int, np.ndarray]) -> tuple[Instant, ...]:
+    """The instants that many sources share, other than the waves of one tone."""
+    source = sources(show)
+    lone = {number: starts[~_in_train(starts, noted[number], show.take.rate)] for number, starts in asked.items()}
+    found = []
+    for instant in together(asked, source, 1, show.take.frames):
+        frames = (instant.frame, instant.frame + 1)
+        alone = {source[number] for number in instant.tracks if np.isin(lone[number], frames).any()}
+        if len(alone) >= LEAST_SOURCES or len({source[number] for number in instant.tracks}) >= MANY_SOURCES:
+            found.append(instant)
+    return tuple(found)
+
+
+def _in_train(starts: np.ndarray, events: np.ndarray, rate: int) -> np.ndarray:
+    """bool (starts,): TRAIN more of a track's breaks lie within CROWD_S of these."""
+    reach = CROWD_S * rate
+    first = np.searchsorted(events["start"], starts - reach)
+    stop = np.searchsorted(events["start"], starts + reach, "right")
+    return stop - first > TRAIN
+
+
+def _heard_in_turn(show: Show, noted: dict[int, np.ndarray], shared: list[int], ratio: float) -> dict[int, np.ndarray]:
+    """The breaks (frames) of each track that other sources have within ROOM_S, one after the other."""
+    sharp = {}
+    for number, events in noted.items():
+        clear = np.abs(events["value"]) >= ratio * events["against"]
+        sharp[number] = events["start"][clear & apart(events["start"], shared, 2)]
+    within = round(ROOM_S * show.take.rate)
+    heard: dict[int, list[np.ndarray]] = {}
+    for instant in together(sharp, sources(show), within, show.take.frames):
+        for number in instant.tracks:
+            starts = sharp[number]
+            here = starts[(starts >= instant.frame) & (starts <= instant.frame + within)]
+            heard.setdefault(number, []).append(here)
+    return {number: np.concatenate(frames) for number, frames in heard.items()}
 
 
 def _crowded(events: np.ndarray, track: TrackView, places: np.ndarray) -> np.ndarray:

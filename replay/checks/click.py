@@ -10,8 +10,9 @@ Why it matters before a show
 How it is told
     Each sample is held against what its six neighbours let expect. A click is 10 times larger than anything of that
     kind within 72 samples, reaches -60 dBFS, and leaves the level before and behind it alike. What shows on three or
-    more sources at once is the clock or the link (clock-slip) and not told here. One click is a note, more are a
-    warning; likely. On a player's tracks, where it may be in the programme, a note; possible.
+    more sources at once is the clock or the link (clock-slip) and not told here; what shows on three or more of them
+    one after the other, within 50 ms, was a sharp sound in the room. One click is a note, more are a warning; likely.
+    On a player's tracks, where it may be in the programme, a note; possible.
 
 What can fool it
     Electronic sounds with hard edges between sustained ones. A click inside a loud bright sound is hidden by it.

@@ -11,8 +11,9 @@ Why it matters before a show
 How it is told
     Breaks of single samples (far weaker ones than count as clicks) that lie within one sample of each other on three or
     more sources; both sides of a pair count as one source, and so do all tracks of a player. Where there are so many
-    breaks that chance would bring three together, more are asked for. Loud bright sounds hide a slip, so the tracks
-    named are those on which it shows. A warning, or a fault from three instants or eight tracks on. Likely.
+    breaks that chance would bring three together, more are asked for; where they come in trains, as the waves of a
+    brass note do, eight. Loud bright sounds hide a slip, so the tracks named are those on which it shows. A warning, or
+    a fault from three instants or eight tracks on. Likely.
 
 What can fool it
     One sound recorded on several tracks without any delay, such as several outputs of one instrument.

@@ -10,9 +10,11 @@ Why it matters before a show
 How it is told
     In each 100 ms, runs of four samples or more (or at least three runs of two) within a 640th of the highest one, from
     which the signal falls steeply on both sides; positive and negative tops apart. Told where such tops recur at the
-    highest level of all, within 1 %, in at least four of the 100 ms and a fair share of those that reach that level,
-    and hardly ever at lower levels. Not told for square waves, timecode, click tracks, nor where the converter itself
-    clipped. A warning, likely.
+    highest level of all, within 1 %, in at least four of the 100 ms (two on a microphone, where they stop at the very
+    same level) and a fair share of those that reach that level, and hardly ever at lower levels. Tops of cymbals and
+    tambourines last a sample or two: on microphones it is also told where the highest of six or more of the 100 ms stop
+    within 0.004 dB of each other and hardly any comes close below. Not told for square waves, timecode, click tracks,
+    nor where the converter itself clipped. A warning, likely.
 
 What can fool it
     A distortion that is meant (an effect before the DI). Clipping before a coupling capacitor tilts the tops, and a low
@@ -55,7 +57,25 @@ FEW_SHARE = 0.6
 
 LOWER_SHARE = 0.05
 
-SQUARE_CREST = 10 ** (-2.0 / 10)
+PINNED = 5e-4
+"""What is cut off stops within 0.004 dB, as far as the preamp's noise lets it; sounds of an instrument never do."""
+
+PINNED_TIMES = 6
+PINNED_BAND = 0.02
+PINNED_BELOW = 0.25
+"""So few of the moments within 0.18 dB of the top may lie below it: waves that are not cut off come to any height."""
+
+TIED = 2
+"""Moments on a microphone that stop at one level to within PINNED count double: that two do so is no chance."""
+
+TIES = 0.15
+"""A share of the lower moments that tie like that is a sample played over and over, each time at one of its levels; by
+chance it is one in a hundred."""
+
+LEAST_LOWER = 5
+LIVELY_DB = 2.0
+
+SQUARE_CREST_DB = -2.0
 """Moments whose power is within 2 dB of that of their peak hold a square wave, not the tops of music."""
 
 FULL_SCALE = 0.985
@@ -69,11 +89,13 @@ def check(show: Show) -> Iterator[Finding]:
         if kinds & {"timecode", "click"} or any(view.channel.use == "off" for view in views) or track.all_zero:
             continue
         sides = {name: side for name in ("high", "low") if (side := _side(show, track, name)) is not None}
-        if sum(len(cut) for _, cut in sides.values()) < show.limit("flat_topped_times") or is_square(track):
+        weight = TIED if _by_microphone(show, track) else 1
+        times = sum(len(cut) * (weight if tied else 1) for _, cut, tied in sides.values())
+        if times < show.limit("flat_topped_times") or is_square(track):
             continue
         texts = []
         hops = []
-        for name, (level, flat) in sides.items():
+        for name, (level, flat, _) in sides.items():
             way = "positive" if name == "high" else "negative"
             texts.append(f"{way} tops stop at {words.level(db(level), 'dBFS')} in {len(flat)} moments of 100 ms")
             hops += list(flat)
@@ -86,14 +108,15 @@ def check(show: Show) -> Iterator[Finding]:
             action=f"Find what clips before the preamp: turn down {where}, or use its pad; the preamp cannot cure it.",
             start_s=min(hops) / 10,
             end_s=max(hops) / 10 + 0.1,
-            amount=db(max(level for level, _ in sides.values())),
+            amount=db(max(level for level, *_ in sides.values())),
             unit="dBFS",
             **of_tracks(show, [track.track.number]),
         )
 
 
-def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray] | None:
-    """The level at which one side's tops are cut off, and the hops (100 ms) in which they are; None where not."""
+def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray, bool] | None:
+    """The level at which one side's tops are cut off, the hops (100 ms) in which they are, and whether these stop at
+    one level to within PINNED; None where not."""
     measurement = track.measurement
     peaks = np.abs(measurement.column(name))
     flat = measurement.column(f"flat_{name}") > 0
@@ -104,16 +127,47 @@ def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray] |
     if top == 0.0 or top >= FULL_SCALE:
         return None
     at_top = peaks >= (1 - SAME_LEVEL) * top
+    if _by_microphone(show, track) and (pinned := _pinned(track, peaks, top)) is not None:
+        return float(np.median(peaks[pinned])) * gain_tried(track), pinned, True
     cut = np.flatnonzero(at_top & flat)
     share = FLAT_SHARE if len(cut) >= show.limit("flat_topped_times") else FEW_SHARE
     if len(cut) < 2 or len(cut) < share * at_top.sum():
         return None
-    # A source whose waves are flat whatever their level is built like that.
+    frames = np.diff(hop_starts(measurement.hops, measurement.rate))[cut]
+    power = 10 * np.log10(measurement.column("energy")[cut] / frames)
+    whole = 20 * np.log10(np.maximum(measurement.column("high"), -measurement.column("low"))[cut])
+    if np.median(power - whole) > SQUARE_CREST_DB:
+        return None
+    tied = bool(peaks[cut].min() >= (1 - PINNED) * peaks[cut].max())
+    # A source whose waves are flat whatever their level is built like that; one that never is lower must get louder
+    # and softer below its flat tops.
     lower = (peaks < 0.9 * top) & (peaks > 0.1 * top)
-    if lower.sum() < 5 or (flat & lower).sum() > LOWER_SHARE * lower.sum():
+    if lower.sum() < LEAST_LOWER:
+        low, high = np.percentile(power, [10, 90])
+        if not tied or high - low < LIVELY_DB:
+            return None
+    elif (flat & lower).sum() > LOWER_SHARE * lower.sum():
         return None
-    power = measurement.column("energy")[cut] / np.diff(hop_starts(measurement.hops, measurement.rate))[cut]
-    whole = np.maximum(measurement.column("high"), -measurement.column("low"))[cut] ** 2
-    if np.median(power / whole) > SQUARE_CREST:
+    tied = bool(peaks[cut].min() >= (1 - PINNED) * peaks[cut].max())
+    return float(np.median(peaks[cut])) * gain_tried(track), cut, tied
+
+
+def _by_microphone(show: Show, track: TrackView) -> bool:
+    """Whether all that the track carries is sound in a room, which never comes to one height twice."""
+    views = views_of(show, track)
+    return bool(views) and all(view.channel.input in ("mic", "rf") for view in views)
+
+
+def _pinned(track: TrackView, peaks: np.ndarray, top: float) -> np.ndarray | None:
+    """The hops whose highest samples all stop at `top`; None where they come to any height, or repeat at many."""
+    step = 2.0 ** -((track.measurement.effective_bits or 24) - 1)
+    if 2 * step > PINNED * top:
         return None
-    return float(np.median(peaks[cut])) * gain_tried(track), cut
+    pinned = np.flatnonzero(peaks >= (1 - PINNED) * top)
+    close = int((peaks >= (1 - PINNED_BAND) * top).sum())
+    if len(pinned) < PINNED_TIMES or close - len(pinned) > PINNED_BELOW * close:
+        return None
+    lower = np.sort(peaks[(peaks < (1 - PINNED_BAND) * top) & (peaks > 0.1 * top)])
+    if len(lower) < LEAST_LOWER or (np.diff(lower) <= PINNED * lower[1:]).sum() > TIES * len(lower):
+        return None
+    return pinned

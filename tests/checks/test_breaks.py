@@ -71,6 +71,25 @@ class TestClick:
         session.tracks[5].events = clicked(30.0)
         assert list(click.check(session.show())) == []
 
+    def sharp(self, *late_s: float) -> Session:
+        """Two sharp sounds that reach the kick's, the bass' and the vocal's microphone so much later."""
+        session = Session()
+        for number, late in zip((1, 5, 7), late_s, strict=True):
+            level(session, number)
+            session.tracks[number].events = clicked(12.0 + late, 40.0 + late, size=(0.05, 0.008 if late else 0.001))
+        return session
+
+    def test_what_microphones_hear_one_after_the_other_is_a_sound_in_the_room(self):
+        # 3 and 5 m away; there it is 6 times as sharp as what surrounds it.
+        assert list(click.check(self.sharp(0.0, 0.009, 0.015).show())) == []
+
+    def test_what_two_hear_or_three_at_far_moments_is_told(self):
+        session = self.sharp(0.0, 0.009, 0.015)
+        session.tracks[7].events = clicked()
+        assert [one.channels for one in click.check(session.show())] == [(1,)]
+        # 0.5 s and 1 s later is no distance in a room.
+        assert [one.channels for one in click.check(self.sharp(0.0, 0.5, 1.0).show())] == [(1,)]
+
     def test_off_channels_are_not_told(self):
         session = Session()
         level(session, 5)
@@ -116,6 +135,22 @@ class TestClockSlip:
         session = self.slipping((1, 5, 7), 10.0, 20.0)
         session.tracks[7].events["start"] += 3
         assert list(clock_slip.check(session.show())) == []
+
+    def test_waves_of_a_tone_that_arrive_in_step_are_none(self):
+        # A trombone's 369 Hz: a break in every wave for a quarter of a second, at three microphones.
+        session = self.slipping((1, 5, 7), *(10.0 + np.arange(92) * 130 / RATE))
+        assert list(clock_slip.check(session.show())) == []
+
+    def test_a_burst_is_told_where_eight_sources_share_it(self):
+        session = Session()
+        for number in (9, 10, 11):
+            session.add_track(number)
+        every = (1, 2, 3, 5, 6, 7, 8, 9, 10, 11)
+        for number in every:
+            level(session, number)
+            session.tracks[number].events = clicked(*(10.0 + np.arange(12) * 0.011), size=WEAK)
+        (found,) = clock_slip.check(session.show())
+        assert (found.severity, found.tracks, found.amount) == ("fault", every, 12.0)
 
     def test_no_click_is_told_beside_it(self):
         session = self.slipping((1, 5, 7), 10.0, 20.0, 30.0)
@@ -250,6 +285,57 @@ class TestFlatTopped:
         # The power of a square wave that falls by a third within 100 ms is 1.6 dB below its peak's.
         columns["energy"][100:110] = columns["high"][100:110] ** 2 * 10**-0.16 * 4800
         assert list(flat_topped.check(session.show())) == []
+
+    def pinned(self, *, times: int, spread: float = 0.0, ties: int = 0) -> Session:
+        """Channel 7's tops stop at -14 dBFS in moments 2 s apart, `spread` of it below at most, a sample each; of the
+        lower moments `ties` are alike."""
+        session = Session()
+        plan = session.tracks[7]
+        rng = np.random.default_rng(5)
+        high = rng.uniform(0.02, 0.19, plan.levels.size)
+        high[5 : 5 + ties] = 0.1
+        high[20 : 20 + 20 * times : 20] = 0.2 * (1 - spread * rng.random(times))
+        nothing = np.zeros(plan.levels.size, np.uint32)
+        low = -rng.uniform(0.02, 0.15, plan.levels.size)
+        plan.columns |= {"high": high, "low": low, "flat_high": nothing, "energy": (high / 3) ** 2 * 4800}
+        return session
+
+    def test_tops_of_one_sample_that_stop_at_one_level_on_a_microphone(self):
+        (found,) = flat_topped.check(self.pinned(times=6, spread=2e-4).show())
+        assert (found.channels, found.severity) == ((7,), "warning")
+        assert found.message == (
+            "Cut off flat below full scale: positive tops stop at -14.0 dBFS in 6 moments of 100 ms; the first at 0:02."
+        )
+
+    def test_few_or_uneven_tops_or_a_sample_played_over_and_over_are_not_pinned(self):
+        assert list(flat_topped.check(self.pinned(times=5).show())) == []
+        assert list(flat_topped.check(self.pinned(times=12, spread=0.02).show())) == []
+        assert list(flat_topped.check(self.pinned(times=12, ties=200).show())) == []
+
+    @pytest.mark.parametrize("way", ["di", "line", "digital"])
+    def test_only_a_microphones_tops_never_tie_by_themselves(self, way):
+        session = self.pinned(times=12)
+        session.channels[7]["input"] = way
+        assert list(flat_topped.check(session.show())) == []
+
+    def test_two_moments_on_a_microphone_that_tie(self):
+        session = self.flat(slice(100, 102))
+        session.channels[5]["input"] = "mic"
+        assert [one.channels for one in flat_topped.check(session.show())] == [(5,)]
+        session.channels[5]["input"] = "di"
+        assert list(flat_topped.check(session.show())) == []
+
+    def always(self, spread_db: float) -> Session:
+        """Channel 5 is cut off at one level in all moments, whatever its power."""
+        session = self.flat(slice(None))
+        plan = session.tracks[5]
+        power = -10 + spread_db * np.random.default_rng(6).random(plan.levels.size)
+        plan.columns["energy"] = 0.2**2 * 10 ** (power / 10) * 4800
+        return session
+
+    def test_a_source_that_is_cut_off_all_the_time_gets_louder_and_softer_below_its_tops(self):
+        assert [one.channels for one in flat_topped.check(self.always(6.0).show())] == [(5,)]
+        assert list(flat_topped.check(self.always(1.0).show())) == []
 
     def test_tops_beyond_that_level_are_not_cut_off(self):
         session = self.flat(slice(100, 110))
