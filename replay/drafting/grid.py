@@ -14,9 +14,10 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
 
 from replay.errors import at
-from replay.patch import from_table
+from replay.patch import from_table, from_xlsx
 from replay.patch.files import read_bytes
 from replay.patch.from_table import MOST_COLUMNS, MOST_LINES
 from replay.patch.problems import Problems, Unfit
@@ -63,16 +64,23 @@ def read_grid(path: Path) -> tuple[list[Sheet], list[str]]:
     found: list[Sheet] = []
     if data is not None:
         try:
-            if data.startswith(b"PK\x03\x04"):
-                from replay.patch.from_xlsx import sheets
-
-                found = [_sheet(one.title, one.rows, one.merged) for one in sheets(data)]
-            else:
+            reader = _reader_of(path, data)
+            if reader is None:
                 found = [_csv(from_table.text_of(data, path.name, told))]
+            else:
+                found = [_sheet(one.title, one.rows, one.merged) for one in reader.sheets(data)]
         except Unfit as unfit:
             problems.unfit(unfit, at(path, line=unfit.line))
     problems.stop_if_any()
     return found, told
+
+
+def _reader_of(path: Path, data: bytes) -> ModuleType | None:
+    """What reads a list; None for CSV. A spreadsheet is known by its first bytes, whatever it was called."""
+    if data.startswith(b"PK\x03\x04"):
+        return from_xlsx
+    reader = from_table.reader_of(path)
+    return None if reader is from_xlsx else reader
 
 
 def _csv(text: str) -> Sheet:
