@@ -23,6 +23,7 @@ import typer
 
 from replay import cli_compare, cli_draft, cli_listening, commands
 from replay import report as formats
+from replay.cli_help import App, Group
 from replay.commands import INTERRUPTED, NO_FAULT, NOT_ANSWERED
 from replay.errors import ReplayError
 from replay.terminal import complain, hush, say
@@ -30,16 +31,18 @@ from replay.text import harmless
 
 Work = Callable[[], int]
 
-app = typer.Typer(
+app = App(
+    cls=Group,
     name="replay",
     no_args_is_help=True,
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     pretty_exceptions_enable=False,
     help=(
-        "Plays a multitrack recording through a model of the patch, on paper: says whether it can be trusted for a "
-        "virtual soundcheck, and which preamps to turn before the show.\n\n"
-        "Begin with: replay check SHOW, where SHOW is a folder with patch.toml, the input list and the take."
+        "Reads a multitrack recording and its patch, with no desk connected, and says whether the recording can be "
+        "trusted for a virtual soundcheck, and which preamps to turn before the show.\n\n"
+        "Begin with: replay check SHOW, where SHOW is a folder with patch.toml, the input list and the take. Without a "
+        "patch: replay draft FOLDER --inputs LIST. Without a recording: replay demo DIR."
     ),
 )
 
@@ -87,7 +90,7 @@ def _keyword(one: Any) -> str:
 @_with_formats
 def check(
     shows: Annotated[
-        list[str], typer.Argument(metavar="SHOW...", help="The show's folder, or its patch file. Several: a line each.")
+        list[str], typer.Argument(metavar="SHOW", help="The show's folder, or its patch file. Several: a line each.")
     ],
     take: Annotated[
         str | None, typer.Option(metavar="TAKE", help="The take to read: its folder, name or number.")
@@ -162,7 +165,10 @@ def explain(
 )
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to write it to.")],
-    minutes: Annotated[float, typer.Option(metavar="N", min=1.0, max=240.0, help="How long the take is to be.")] = 10.0,
+    minutes: Annotated[
+        float,
+        typer.Option(metavar="N", min=1.0, max=240.0, help="How long the take is to be, 1 to 240; 10 if not given."),
+    ] = 10.0,
     pocket: Annotated[bool, typer.Option("--pocket", help="Write the small show of a few seconds instead.")] = False,
 ) -> Work:
     return partial(commands.demo, folder, minutes, pocket)
@@ -222,7 +228,7 @@ def _usage(error: Any) -> int:
         complain(error.message)
         return NOT_ANSWERED
     command = getattr(getattr(error, "ctx", None), "command_path", "replay")
-    complain(f"replay: {harmless(error.format_message(), 1000)} (see {command} --help)")
+    complain(f"replay: {harmless(error.format_message(), 1000).rstrip('.')} (see {command} --help)")
     return NOT_ANSWERED
 
 

@@ -17,7 +17,7 @@ from replay.listening import write as writing
 Work = Callable[[], int]
 
 Show = Annotated[str, typer.Argument(metavar="SHOW", help="The show's folder, or its patch file.")]
-Take = Annotated[str | None, typer.Option(metavar="TAKE", help="The take to read, by its folder or name.")]
+Take = Annotated[str | None, typer.Option(metavar="TAKE", help="The take to read: its folder, name or number.")]
 From = Annotated[str | None, typer.Option("--from", metavar="TIME", help="Begin here: 4:30.")]
 To = Annotated[str | None, typer.Option("--to", metavar="TIME", help="End here: 58:00.")]
 NewFolder = Annotated[Path, typer.Argument(metavar="DIR", help="A folder that is new, or empty.")]
@@ -46,7 +46,7 @@ def ident(
     folder: NewFolder,
     rate: Annotated[
         int | None,
-        typer.Option(metavar="HZ", min=8000, max=384000, help="Sample rate, if not the patch's."),
+        typer.Option(metavar="HZ", min=8000, max=384000, help="The sample rate, 8000 to 384000, if not the patch's."),
     ] = None,
 ) -> Work:
     return partial(writing.ident, show, folder, rate=rate)
@@ -72,7 +72,7 @@ def play(
 def hear(
     show: Show,
     channels: Annotated[
-        list[int] | None, typer.Argument(metavar="[CHANNEL]...", help="One channel, or several together.")
+        list[int] | None, typer.Argument(metavar="CHANNEL", help="One channel, or several together.")
     ] = None,
     bus: Annotated[str | None, typer.Option(metavar="NAME", help="Hear a bus.")] = None,
     from_: From = None,
@@ -80,7 +80,12 @@ def hear(
     finding: Annotated[
         str | None, typer.Option(metavar="ID", help="Hear what a finding is about, from just before it.")
     ] = None,
-    level: Annotated[float, typer.Option(metavar="DB", min=-60.0, max=-20.0, help="The level to begin with.")] = -20.0,
+    level: Annotated[
+        float,
+        typer.Option(
+            metavar="DB", min=-60.0, max=-20.0, help="The level to begin with, -60 to -20 dB; -20 if not given."
+        ),
+    ] = -20.0,
     device: Device = None,
     take: Take = None,
 ) -> Work:
@@ -99,7 +104,7 @@ def hear(
 
 def confirm(
     show: Show,
-    channels: Annotated[list[int] | None, typer.Argument(metavar="[CHANNEL]...", help="Only these channels.")] = None,
+    channels: Annotated[list[int] | None, typer.Argument(metavar="CHANNEL", help="Only these channels.")] = None,
     again: Annotated[bool, typer.Option("--again", help="Ask about channels that are answered already, too.")] = False,
     device: Device = None,
     take: Take = None,

@@ -72,8 +72,9 @@ ALLOWED: dict[str, set[str]] = {
     "cli_compare": {"compare"},
     "drafting": {"errors", "text", "terminal", "patch", "take", "meters", "evidence", "mapping"},
     "cli_draft": {"drafting"},
+    "cli_help": set(),
     "cli": {
-        "_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "cli_compare", "cli_draft",
+        "cli_help", "_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "cli_compare", "cli_draft",
         "defect",
     },
     "__main__": {"cli"},

@@ -254,7 +254,7 @@ def test_interrupted_while_working(simulation, capsys):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (["check"], r"replay: Missing argument 'SHOW\.\.\.'\. \(see replay check --help\)"),
+        (["check"], r"replay: Missing argument 'SHOW' \(see replay check --help\)"),
         (["chekc", "x"], r"replay: No such command 'chekc'.*\(see replay --help\)"),
         (["check", "x", "--frm", "3"], r"replay: No such option: --frm.*\(see replay check --help\)"),
         (["demo", "x", "--minutes", "0"], r"replay: Invalid value for '--minutes'.*\(see replay demo --help\)"),
