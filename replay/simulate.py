@@ -16,9 +16,9 @@ from replay.checks.verdict import report
 from replay.compiled import is_kept
 from replay.confirm.holding import ear_of
 from replay.desk.bus import sum_peaks
+from replay.desk.moves import preamp_moves
 from replay.desk.views import simulate
 from replay.errors import CallError, PatchError, Problem
-from replay.evidence.gain_moves import own_moves
 from replay.evidence.signs import Signs
 from replay.evidence.signs import known as known_signs
 from replay.ident.read import returns_heard
@@ -166,7 +166,7 @@ def _answer(
         judged=judged,
         now=now,
         limits=limits,
-        judged_from=_after_moves(signs, found, judged) if moves_end else {},
+        judged_from=_after_moves(patch, ways, signs, found, judged, limits["gain_moved_db"]) if moves_end else {},
     )
     simulated = replace(simulated, timecode=signs.timecode, gain_moves=signs.gain_moves)
     heard = known.notes[kept.TAKE].once(
@@ -287,10 +287,12 @@ LEAST_JUDGED_S = 10.0
 """A gain move so near the end leaves too little to judge: then all of it is."""
 
 
-def _after_moves(signs: Signs, take: Take, judged: tuple[float, float]) -> dict[int, float]:
+def _after_moves(
+    patch: Patch, ways: Routes, signs: Signs, take: Take, judged: tuple[float, float], least_db: float
+) -> dict[int, float]:
     """From when on each track is judged: from its last gain move inside the judged part."""
     found = {}
-    for number, moves in own_moves(signs.gain_moves, len(take.tracks)).items():
+    for number, moves in preamp_moves(patch, ways, signs.gain_moves, len(take.tracks), least_db).items():
         inside = [move.at_s for move in moves if judged[0] < move.at_s <= judged[1] - LEAST_JUDGED_S]
         if inside:
             found[number] = inside[-1] + 0.5

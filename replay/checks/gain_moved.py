@@ -31,7 +31,8 @@ from replay.checks.finding import Finding
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show
-from replay.evidence.gain_moves import GainMove, own_moves
+from replay.desk.moves import preamp_moves
+from replay.evidence.gain_moves import GainMove
 
 CODE = "gain-moved"
 TITLE = "the gain was moved"
@@ -43,23 +44,8 @@ SURE_S = 2.0
 """Where the rests about a move lie closer together, its place is known well enough."""
 
 
-def moved(show: Show) -> dict[int, tuple[GainMove, ...]]:
-    """All steps of gain, by track, of what has a preamp and is large enough."""
-    by_track: dict[int, tuple[GainMove, ...]] = {}
-    for track in show.tracks:
-        views = [view for view in views_of(show, track) if view.channel.use != "off"]
-        if not views or {view.channel.kind for view in views} & {"playback", "click", "timecode", "ambience"}:
-            continue
-        if {view.channel.input for view in views} == {"digital"}:
-            continue
-        found = [m for m in show.gain_moves.get(track.track.number, ()) if abs(m.db) >= show.limit("gain_moved_db")]
-        if found:
-            by_track[track.track.number] = tuple(found)
-    return by_track
-
-
 def check(show: Show) -> Iterator[Finding]:
-    by_track = own_moves(moved(show), len(show.tracks))
+    by_track = preamp_moves(show.patch, show.routes, show.gain_moves, len(show.tracks), show.limit("gain_moved_db"))
     for track in show.tracks:
         moves = by_track.get(track.track.number)
         if not moves:

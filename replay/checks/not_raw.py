@@ -28,11 +28,11 @@ import numpy as np
 
 from replay.checks import words
 from replay.checks.finding import Finding
-from replay.checks.gain_moved import moved
 from replay.checks.history import ZERO_DB, hop_levels, runs_of
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
+from replay.desk.moves import large_moves
 from replay.evidence.gain_moves import MANY, in_step
 
 CODE = "not-raw"
@@ -85,7 +85,7 @@ def _rests(track: TrackView) -> int:
 
 
 def _in_step(show: Show) -> Iterator[Finding]:
-    by_track = moved(show)
+    by_track = large_moves(show.patch, show.routes, show.gain_moves, show.limit("gain_moved_db"))
     for move in sorted((one for moves in by_track.values() for one in moves), key=lambda one: (one.at_s, one.track)):
         group = sorted(in_step(by_track, move))
         if len(group) < MANY:
