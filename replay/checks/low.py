@@ -11,7 +11,8 @@ How it is told
     Played peak plus rise below -24 dBTP. A note; a warning only where the samples use 16 bits or fewer, the floor of
     the track is that of the word length (so a higher gain would lift the source out of it), and raising is advised.
     Likely. Only for channels that must play, of kinds whose level is judged, whose own source was heard for two
-    seconds or more; not for a take of a line check.
+    seconds or more (neither steady noise nor only what the microphone hears of the others); not for a take of a line
+    check.
 
 What can fool it
     A player who saved his strength; a source that is meant to be quiet.
@@ -26,7 +27,7 @@ from collections.abc import Iterator, Mapping
 
 from replay.checks import words
 from replay.checks.finding import Finding
-from replay.checks.heard import has_source
+from replay.checks.heard import plays
 from replay.checks.level_action import rest_of, source_words, turn
 from replay.checks.limit import Limit
 from replay.checks.place import of_channels, source_name
@@ -54,7 +55,7 @@ def check(show: Show) -> Iterator[Finding]:
             continue
         if kind is not None and not kind.judges_low:
             continue
-        if view.track.active_s < show.limit("low_active_s") or not has_source(show, view.track):
+        if view.track.active_s < show.limit("low_active_s") or not plays(show, view.track):
             continue
         how = turn(view, up=True)
         buys = how is not None and _raising_buys(view)

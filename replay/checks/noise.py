@@ -28,7 +28,7 @@ import numpy as np
 
 from replay.checks import words
 from replay.checks.finding import Finding
-from replay.checks.heard import has_source
+from replay.checks.heard import has_source, rises_as_white
 from replay.checks.history import hop_levels
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, source_name, views_of
@@ -43,8 +43,6 @@ LIMITS: Mapping[str, Limit] = {
 
 FEWEST_OTHERS = 3
 FLOOR_PERCENTILE = 5
-WHITE_DB = (0.8, 6.0)
-"""From one octave to the next white noise rises 3 dB; what is filtered at the top less."""
 
 
 def check(show: Show) -> Iterator[Finding]:
@@ -88,7 +86,4 @@ def _hisses(track: TrackView) -> bool:
         return False
     quiet = levels <= np.nanpercentile(levels, FLOOR_PERCENTILE) + 1.0
     octaves = [float(track.measurement.column(f"band_{band}")[quiet].mean()) for band in (6, 7, 8, 9)]
-    if min(octaves) <= 0:
-        return False
-    rises = np.diff(10 * np.log10(octaves))
-    return bool(np.all(rises[:2] >= WHITE_DB[0]) and np.all(rises <= WHITE_DB[1]) and rises[2] >= -3.0)
+    return rises_as_white(octaves)

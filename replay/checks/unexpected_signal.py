@@ -7,11 +7,12 @@ Why it matters before a show
     Either the source moved to another channel and its old line is still up, or the wrong socket is plugged.
 
 How it is told
-    The track is active for a second or more and its peaks are above -45 dBTP (the limits of `noise-only`). A note,
-    certain.
+    The track is active for a second or more, its peaks are above -45 dBTP (the limits of `noise-only`), and it holds
+    more than what an open microphone hears of the others (see `noise-only`). A note, certain.
 
 What can fool it
-    An open microphone that nobody uses still hears the stage.
+    An open microphone that nobody uses still hears the stage. That is told from a signal of its own for microphones of
+    singers, speakers, winds, strings and keys, and for those that the list gives no kind.
 
 What to do
     Listen to it; unplug it, or change the channel's use.

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 
-from replay.evidence import bleed, likeness, sound
+from replay.evidence import bleed, likeness, others, sound
 from replay.evidence.model import NOTHING, Evidence, Likeness
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check, loud_levels
@@ -56,6 +56,7 @@ def gather(
         likeness=alike,
         silent=_silent(numbers, levels),
         bleed={numbers[row]: one for row, one in bleed.at_rest(levels, loud).items()},
+        mixes=others.mixes(numbers, levels),
     )
 
 

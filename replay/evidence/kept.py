@@ -12,13 +12,14 @@ import numpy as np
 from replay.evidence.bleed import Bleed
 from replay.evidence.gather import gather
 from replay.evidence.model import Evidence, Likeness
+from replay.evidence.others import Mix
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LineCheck, Turn
 from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 6
+VERSION = 7
 """Counted up when anything here or in the modules beside changes what is found."""
 
 
@@ -73,12 +74,13 @@ def _written(evidence: Evidence) -> np.ndarray:
             "likeness": [_values(one) for one in evidence.likeness.values()],
             "silent": sorted(evidence.silent),
             "bleed": {number: _values(one) for number, one in evidence.bleed.items()},
+            "mixes": {number: _values(one) for number, one in evidence.mixes.items()},
         }
     ).encode()
     return np.frombuffer(text + b" " * (-len(text) % 8), np.float64)
 
 
-def _values(record: Turn | Sound | Likeness | Bleed) -> list:
+def _values(record: Turn | Sound | Likeness | Bleed | Mix) -> list:
     return list(asdict(record).values())
 
 
@@ -98,6 +100,10 @@ def _read(kept: np.ndarray | None) -> Evidence | None:
             likeness={(one.a, one.b): one for one in likeness},
             silent=frozenset(raw["silent"]),
             bleed={int(number): Bleed(*values) for number, values in raw["bleed"].items()},
+            mixes={
+                int(number): Mix(spread, upper, tuple((int(track), share) for track, share in of))
+                for number, (spread, upper, of) in raw["mixes"].items()
+            },
         )
     except (ValueError, TypeError, KeyError):
         return None

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from replay.evidence.bleed import Bleed
+from replay.evidence.others import Mix
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LineCheck
 
@@ -34,7 +35,8 @@ class Likeness:
 @dataclass(frozen=True)
 class Evidence:
     """What was seen. `together[(a, b)]`, a < b, is how alike the rise and fall of two tracks is (-1 to 1), for pairs
-    that sound; `silent` are tracks that hold nothing that could speak; `bleed` is what a track hears of the others."""
+    that sound; `silent` are tracks that hold nothing that could speak; `bleed` is what a track hears of the others;
+    `mixes` how near each track comes to a fixed mix of the others."""
 
     tracks: tuple[int, ...]
     line_check: LineCheck | None
@@ -43,6 +45,7 @@ class Evidence:
     likeness: Mapping[tuple[int, int], Likeness] = field(default_factory=dict)
     silent: frozenset[int] = frozenset()
     bleed: Mapping[int, Bleed] = field(default_factory=dict)
+    mixes: Mapping[int, Mix] = field(default_factory=dict)
 
     def alike(self, a: int, b: int) -> float | None:
         """How alike the rise and fall of two tracks is; None where one of them does not sound."""
