@@ -73,7 +73,7 @@ def candidates(track: TrackView) -> np.ndarray:
 def _no_edges(events: np.ndarray, measurement: Measurement) -> np.ndarray:
     """bool: clicks that do not lie at the edges of what else was noted, nor where tops are cut off flat."""
     edges = []
-    for kind in ("held", "repeat", "clip-run"):
+    for kind in ("held", "rest", "repeat", "clip-run"):
         others = measurement.events_of(kind)
         edges += [others["start"], others["start"] + others["length"]]
     keep = apart(events["start"], np.concatenate(edges), EDGE)
@@ -102,6 +102,7 @@ def find(show: Show) -> Breaks:
     least = amplitude(show.limit("click_least"))
     ratio = show.limit("click_ratio")
     heard = _heard_in_turn(show, noted, shared, ROOM_RATIO * ratio)
+    at_once = _at_once(show, noted) if slips else {}
     clicks = {}
     for track in show.tracks:
         events = noted[track.track.number]
@@ -112,6 +113,7 @@ def find(show: Show) -> Breaks:
             strong[strong] = ~_crowded(events, track, np.flatnonzero(strong))
             strong &= ~_onsets(events, track)
             strong &= ~np.isin(events["start"], heard.get(track.track.number, ()))
+            strong &= ~np.isin(events["start"], at_once.get(track.track.number, ()))
         clicks[track.track.number] = events[strong]
     return Breaks(clicks, slips)
 
@@ -135,6 +137,18 @@ def _in_train(starts: np.ndarray, events: np.ndarray, rate: int) -> np.ndarray:
     first = np.searchsorted(events["start"], starts - reach)
     stop = np.searchsorted(events["start"], starts + reach, "right")
     return stop - first > TRAIN
+
+
+def _at_once(show: Show, noted: dict[int, np.ndarray]) -> dict[int, np.ndarray]:
+    """The breaks (frames) of each track that another source has too, within one frame. Where the clock slips, these
+    are slips that other sounds hide on the other tracks."""
+    source = sources(show)
+    found = {}
+    for number, events in noted.items():
+        others = [other["start"] for one, other in noted.items() if source[one] != source[number]]
+        elsewhere = np.concatenate([np.zeros(0, np.int64), *others])
+        found[number] = events["start"][~apart(events["start"], elsewhere, 1)]
+    return found
 
 
 def _heard_in_turn(show: Show, noted: dict[int, np.ndarray], shared: list[int], ratio: float) -> dict[int, np.ndarray]:

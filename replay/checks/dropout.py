@@ -8,7 +8,8 @@ Why it matters before a show
     The take has holes, and the same link, computer or disk carries the show's recording.
 
 How it is told
-    24 or more equal samples in a row with the signal in full motion up to both ends; or a block of 32 to 4096 samples
+    24 or more equal samples in a row with the signal in full motion up to both ends (from 5 ms on in any
+    signal, where a preamp's noise never lets the track rest); or a block of 32 to 4096 samples
     (a multiple of 8) that repeats the one before it bit for bit and then stops. A warning; a fault from five on, from
     one second in all, or where three or more sources have it at the same time, which is then told once. Certain.
 
@@ -32,7 +33,7 @@ import numpy as np
 from replay.checks import words
 from replay.checks.clipped import is_square
 from replay.checks.finding import Finding
-from replay.checks.instants import sources, together
+from replay.checks.instants import PLAYER, sources, together
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
@@ -55,8 +56,16 @@ not."""
 LEAST_MOVE = 1e-3
 """... and by -60 dB of the track's highest peak: nobody hears a hole in less."""
 
+LONG = 240
+LEAST_MOVE_LONG = 1e-4
+"""The same for holes of so many frames, from which on the held meter notes rests: -80 dB is how slow waves move."""
+
 RESTS_S = 0.1
 """A track that has so much of equal samples (dropouts left out) rests on exact zero by nature."""
+
+FEW_RESTS = 16
+FEW_RESTS_S = 2.0
+"""So many holes without hard ends, and so much of them, are the recorder's; more of them are a gate's."""
 
 ALIKE_DB = 6.0
 AROUND_CELLS = 2
@@ -115,27 +124,44 @@ def dropouts(show: Show, track: TrackView) -> list[Lost]:
         return []
     measurement = track.measurement
     held, repeats = measurement.events_of("held"), measurement.events_of("repeat")
-    if len(held) + len(repeats) == 0 or is_square(track):
+    rests = measurement.events_of("rest")
+    if len(held) + len(repeats) + len(rests) == 0 or is_square(track):
         return []
     step = 2.0 ** -((measurement.effective_bits or 24) - 1)
-    least = max(STEPS * step, LEAST_MOVE * measurement.totals["sample_peak"])
-    held = held[held["against"] >= least]
+    peak = measurement.totals["sample_peak"]
+    moves = held["against"] >= max(STEPS * step, LEAST_MOVE * peak)
+    rests = np.concatenate([rests, held[~moves & (held["length"] >= LONG)]])
+    held = held[moves]
     present = sum(stop - start for start, stop in measurement.coverage)
     rest = float(measurement.column("held")[measurement.whole_hops()].sum()) - float(held["length"].sum())
-    rests = False
+    resting = False
+    if _never_rests(show, track, rest, rests):
+        rest = 0.0
+        held = np.concatenate([held, rests[rests["against"] >= max(STEPS * step, LEAST_MOVE_LONG * peak)]])
     longest = show.limit("dropout_rest_ms") * measurement.rate / 1000
     # A click of a player leaves rests on both sides that are as hard-edged as a gap: they are most of the track.
     if rest > RESTS_S * measurement.rate or float(held["length"].sum()) > present / 2:
         held = held[(held["length"] <= longest) & _goes_on(held, measurement)]
-        rests = len(held) < SURE
+        resting = len(held) < SURE
     chunks = repeats["length"] / CHUNK
     bits = (chunks - 2) * np.log2(1 + CHUNK * repeats["against"] / step)
-    repeats = repeats[(repeats["against"] >= LEAST_MOVE * measurement.totals["sample_peak"]) & (bits >= LEAST_BITS)]
+    repeats = repeats[(repeats["against"] >= LEAST_MOVE * peak) & (bits >= LEAST_BITS)]
     found = [
-        Lost(int(one["start"]), int(one["length"]), "zero" if one["value"] == 0 else "value", rests) for one in held
+        Lost(int(one["start"]), int(one["length"]), "zero" if one["value"] == 0 else "value", resting) for one in held
     ]
     found += [Lost(int(one["start"]), int(one["length"] * one["value"]), "repeat") for one in repeats]
     return sorted(found, key=lambda one: one.start)
+
+
+def _never_rests(show: Show, track: TrackView, rest: float, rests: np.ndarray) -> bool:
+    """Whether a track's long runs without hard ends are nothing of its own: it comes through a preamp, whose noise
+    never lets it rest on one value but for a few of them."""
+    views = views_of(show, track)
+    if not views or any(view.channel.kind in PLAYER or view.channel.input == "digital" for view in views):
+        return False
+    rate = track.measurement.rate
+    total = float(rests["length"].sum())
+    return 0 < len(rests) <= FEW_RESTS and total <= FEW_RESTS_S * rate and rest - total <= RESTS_S * rate
 
 
 def _goes_on(held: np.ndarray, measurement: Measurement) -> np.ndarray:

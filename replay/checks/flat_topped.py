@@ -72,6 +72,13 @@ TIES = 0.15
 """A share of the lower moments that tie like that is a sample played over and over, each time at one of its levels; by
 chance it is one in a hundred."""
 
+BEND = 0.5
+"""A break of more than half the tops' level is no corner: no wave runs into its top so steeply in one sample."""
+
+CLICK_RATIO = 10.0
+CLICKS_A_HOP = 0.05
+"""Moments with a break so sharp are left out, unless breaks are part of the sound."""
+
 LEAST_LOWER = 5
 LIVELY_DB = 2.0
 
@@ -88,10 +95,8 @@ def check(show: Show) -> Iterator[Finding]:
         kinds = {view.channel.kind for view in views}
         if kinds & {"timecode", "click"} or any(view.channel.use == "off" for view in views) or track.all_zero:
             continue
-        sides = {name: side for name in ("high", "low") if (side := _side(show, track, name)) is not None}
-        weight = TIED if _by_microphone(show, track) else 1
-        times = sum(len(cut) * (weight if tied else 1) for _, cut, tied in sides.values())
-        if times < show.limit("flat_topped_times") or is_square(track):
+        sides = cut_off(show, track)
+        if not sides:
             continue
         texts = []
         hops = []
@@ -114,6 +119,30 @@ def check(show: Show) -> Iterator[Finding]:
         )
 
 
+def cut_off(show: Show, track: TrackView) -> dict[str, tuple[float, np.ndarray, bool]]:
+    """What `_side` gives of the sides of a track's waves that are cut off, by name of their peaks' column (`high`,
+    `low`); empty where none is."""
+    sides = {name: side for name in ("high", "low") if (side := _side(show, track, name)) is not None}
+    weight = TIED if _by_microphone(show, track) else 1
+    times = sum(len(cut) * (weight if tied else 1) for _, cut, tied in sides.values())
+    if times < show.limit("flat_topped_times") or is_square(track):
+        return {}
+    return sides
+
+
+def corners(show: Show, track: TrackView, events: np.ndarray) -> np.ndarray:
+    """bool, one for each break of a track (events of the clicks meter): it is the corner of a top that is cut off. A
+    click is larger than the bend of a wave, or stands above the tops."""
+    measurement = track.measurement
+    hops = np.minimum(events["start"] * 10 // measurement.rate, measurement.hops - 1)
+    sizes = np.abs(events["value"]) * gain_tried(track)
+    found = np.zeros(len(events), bool)
+    for name, (level, _, _) in cut_off(show, track).items():
+        peaks = np.abs(measurement.column(name))[hops] * gain_tried(track)
+        found |= (np.abs(peaks - level) <= 2 * SAME_LEVEL * level) & (sizes <= BEND * level)
+    return found
+
+
 def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray, bool] | None:
     """The level at which one side's tops are cut off, the hops (100 ms) in which they are, and whether these stop at
     one level to within PINNED; None where not."""
@@ -122,6 +151,7 @@ def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray, b
     flat = measurement.column(f"flat_{name}") > 0
     times = np.arange(len(peaks)) / 10
     judged = (times + 0.05 > show.judged_from_s) & (times < show.judged_to_s)
+    judged &= ~_clicked(track)
     peaks, flat = np.where(judged, peaks, 0.0), flat & judged
     top = float(peaks.max(initial=0.0))
     if top == 0.0 or top >= FULL_SCALE:
@@ -150,6 +180,17 @@ def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray, b
         return None
     tied = bool(peaks[cut].min() >= (1 - PINNED) * peaks[cut].max())
     return float(np.median(peaks[cut])) * gain_tried(track), cut, tied
+
+
+def _clicked(track: TrackView) -> np.ndarray:
+    """bool, by hop: a click stands in it, which may reach beyond the level at which tops are cut off."""
+    measurement = track.measurement
+    events = measurement.events_of("click")
+    clicked = np.zeros(measurement.hops, bool)
+    if len(events) <= CLICKS_A_HOP * measurement.hops:
+        sharp = events[np.abs(events["value"]) >= CLICK_RATIO * events["against"]]
+        clicked[np.minimum(sharp["start"] * 10 // measurement.rate, measurement.hops - 1)] = True
+    return clicked
 
 
 def _by_microphone(show: Show, track: TrackView) -> bool:

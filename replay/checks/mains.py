@@ -97,6 +97,15 @@ def _lines_of(measurement: Measurement) -> dict | None:
     return None if strongest is None else asdict(strongest)
 
 
+def _without_offset(measurement: Measurement) -> np.ndarray:
+    """Summed squares per hop around the track's constant offset, which is no sound that hides its silence."""
+    frames = measurement.present()
+    sums = measurement.column("sum")
+    means = sums[frames > 0] / frames[frames > 0]
+    middle = float(np.median(means)) if means.size else 0.0
+    return np.maximum(measurement.column("energy") - 2 * middle * sums + middle**2 * frames, 0.0)
+
+
 def _family(measurement: Measurement, name: str, nominal: float, place: int) -> Mains | None:
     seconds = measurement.hops // PER_SECOND
     if seconds < LEAST_RUN_S:
@@ -105,7 +114,7 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
     lines = measurement.column(name)[:whole].reshape(-1, PER_SECOND)[:, :MULTIPLES].astype(np.float64)
     beside = measurement.column(name + "_beside")[:whole].reshape(-1, PER_SECOND)[:, :MULTIPLES].astype(np.float64)
     hz = measurement.column("mains_hz")[:whole].reshape(-1, PER_SECOND)[:, place]
-    energy = measurement.column("energy")[:whole].reshape(-1, PER_SECOND).sum(axis=1)
+    energy = _without_offset(measurement)[:whole].reshape(-1, PER_SECOND).sum(axis=1)
     there = measurement.whole_hops()[:whole].reshape(-1, PER_SECOND).sum(axis=1) == PER_SECOND
     frames = np.diff(hop_starts(whole, measurement.rate)).reshape(-1, PER_SECOND).sum(axis=1)
     # The figures of second s come from the two seconds before it.
@@ -158,7 +167,7 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
         return None
     # What always stands is in every moment: none may be quieter than the lines themselves.
     moments = np.flatnonzero(np.repeat(inside & valid, PER_SECOND))
-    power = measurement.column("energy")[moments] / np.diff(hop_starts(whole, measurement.rate))[moments]
+    power = _without_offset(measurement)[moments] / np.diff(hop_starts(whole, measurement.rate))[moments]
     if np.percentile(power, LEAST_MOMENTS) < LEAST_OF_LINES * usual[clear].sum():
         return None
     near = hz[asked & stands]

@@ -80,10 +80,8 @@ SWALLOWS = (
     Rule("clipped", "input-over", "channel"),
     Rule("over-full-scale", "hot", "channel"),
     Rule("over-full-scale", "input-over", "channel"),
-    # The corners of cut-off tops are breaks; so are the edges of a bad contact's bursts.
-    Rule("flat-topped", "click", "track"),
-    # A slip that shows on too few tracks to be told from a click is still the clock's.
-    Rule("clock-slip", "click", "track"),
+    # The edges of a bad contact's bursts are breaks. Those of cut-off tops and of slips are sorted out sample by sample
+    # (see `breaks` and `flat_topped`), so that clicks on the same track are told beside them.
     Rule("crackle", "click", "track"),
     Rule("dropout", "cuts-out", "track", same_start),
     # Sources on the wrong tracks explain what is odd about each of them.

@@ -5,13 +5,14 @@ both their ends are breaks: on either side the signal was in full motion up to t
 the error of 6-point interpolation (see `clicks`) at the edge is BREAK times the largest one beyond the edge, or where
 the signal is so lively that its errors just beyond the edge are as large as further out (broadband sounds). Gates and
 fades come to rest first, and are no break. Neither are tops that are cut off (see `clip_runs`, `plateaus`): there the
-value is an extreme of what surrounds it, and the signal comes to it and leaves it without a jump. Stretches of rest,
-as between the songs of a player, are not noted as events; `held` counts their frames too, and those between stretches
-that exist on the track.
+value is an extreme of what surrounds it, and the signal comes to it and leaves it without a jump. Other runs of LONG
+or more, as between the songs of a player, are noted apart, as `rest`: where the last value of a slow wave is held,
+nothing breaks off. `held` counts the frames of them all, also of shorter rests and of those between stretches that
+exist on the track.
 
 Unit of an event's value: linear, the value held; `against` is the largest step from one sample to the next within NEAR
-frames of the end at which less moves. `held`: frames per hop that belong to runs of SHORTEST or more, counted when
-known.
+frames of the end at which less moves (of a `rest`, at which more does). `held`: frames per hop that belong to runs of
+SHORTEST or more, counted when known.
 
 Positions are looked at LATE frames late, so that a hop sees what follows.
 """
@@ -28,11 +29,14 @@ from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
 NAME = "held"
-VERSION = 1
+VERSION = 2
 COLUMNS = (Column("held", "frames", 100, "u4", "same"),)
 
 SHORTEST = 24
 """Half a millisecond at 48 kHz. Recorders and links lose packets and buffers, of 32 frames at least."""
+
+LONG = 240
+"""5 ms at 48 kHz: with a preamp's noise on it, no wave stands still for that long."""
 
 BREAK = 3.0
 LIVELY = 0.3
@@ -107,27 +111,32 @@ def _edge(samples, row, lane, way, value, found):
 
 
 @kernel
-def _close(samples, row, lane, begin, length, value, left, right, events, counts):
-    """A run has ended before `row`: note it if both ends are breaks and it is not a cut-off top."""
-    if left[lane, 0] == 0.0:
-        return
-    _edge(samples, row, lane, 1, value, right)
-    if right[0] == 0.0:
-        return
-    both = (left[lane, 2] + right[2]) * (left[lane, 3] + right[3])
-    if both == 0.0 and value != 0.0 and left[lane, 4] + right[4] == 0.0:
-        return
+def _note(events, counts, lane, begin, length, value, against):
     place = counts[lane]
     if place < events.shape[1]:
         events[lane, place, 0] = begin
         events[lane, place, 1] = length
         events[lane, place, 2] = value
-        events[lane, place, 3] = min(left[lane, 1], right[1])
+        events[lane, place, 3] = against
     counts[lane] += 1
 
 
 @kernel
-def _runs(samples, first, rows, frame, moves, since, left, right, events, counts, held):
+def _close(samples, row, lane, begin, length, value, left, right, events, counts, rests, rest_counts):
+    """A run has ended before `row`: note it if both ends are breaks and it is not a cut-off top, or if it is long."""
+    if left[lane, 0] == 0.0 and length < LONG:
+        return
+    _edge(samples, row, lane, 1, value, right)
+    both = (left[lane, 2] + right[2]) * (left[lane, 3] + right[3])
+    top = both == 0.0 and value != 0.0 and left[lane, 4] + right[4] == 0.0
+    if left[lane, 0] + right[0] == 2.0 and not top:
+        _note(events, counts, lane, begin, length, value, min(left[lane, 1], right[1]))
+    elif length >= LONG:
+        _note(rests, rest_counts, lane, begin, length, value, max(left[lane, 1], right[1]))
+
+
+@kernel
+def _runs(samples, first, rows, frame, moves, since, left, right, events, counts, rests, rest_counts, held):
     """Follow runs through the positions `first` to `first + rows - 1`; `frame` is the first one's.
 
     `since[lane]` is the frame at which the open run began, or -1; `left` what its left edge looked like (written when
@@ -176,7 +185,7 @@ def _runs(samples, first, rows, frame, moves, since, left, right, events, counts
                 found += max(0, frame + row - first - max(begin, frame, 0))
             if row < last:
                 if length >= SHORTEST:
-                    _close(samples, row, lane, begin, length, value, left, right, events, counts)
+                    _close(samples, row, lane, begin, length, value, left, right, events, counts, rests, rest_counts)
                 begin = -1
                 counted = False
         if begin < 0:
@@ -199,6 +208,8 @@ class Meter:
         self._right = np.zeros(5)
         self._events = np.zeros((LANES, EVENTS_KEPT, 4))
         self._counts = np.zeros(LANES, np.int64)
+        self._rests = np.zeros((LANES, EVENTS_KEPT, 4))
+        self._rest_counts = np.zeros(LANES, np.int64)
         self._last = np.zeros(LANES)
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
@@ -217,17 +228,24 @@ class Meter:
         first = HALO - LATE
         _runs(
             block.samples, first, rows, block.start - LATE, self._moves, self._since, self._left, self._right,
-            self._events, self._counts, held,
+            self._events, self._counts, self._rests, self._rest_counts, held,
         )  # fmt: skip
 
     def result(self, lane: int, facts: Facts) -> tuple[np.ndarray, dict[str, int]]:
         """The lane's runs as events in order of time, and their exact count; what touches a stretch that does not exist
         is not the signal's."""
-        kept = self._events[lane, : min(self._counts[lane], EVENTS_KEPT)]
-        events = np.zeros(len(kept), EVENT)
-        events["kind"] = EVENT_KINDS["held"]
-        events["start"], events["length"], events["value"], events["against"] = kept.T
-        inside = np.zeros(len(kept), bool)
-        for start, stop in facts.coverage:
-            inside |= (events["start"] > start) & (events["start"] + events["length"] < stop)
-        return events[inside], {"held": int(self._counts[lane]) - int((~inside).sum())}
+        made, counts = [], {}
+        for kind, noted, count in (
+            ("held", self._events, self._counts),
+            ("rest", self._rests, self._rest_counts),
+        ):
+            kept = noted[lane, : min(count[lane], EVENTS_KEPT)]
+            events = np.zeros(len(kept), EVENT)
+            events["kind"] = EVENT_KINDS[kind]
+            events["start"], events["length"], events["value"], events["against"] = kept.T
+            inside = np.zeros(len(kept), bool)
+            for start, stop in facts.coverage:
+                inside |= (events["start"] > start) & (events["start"] + events["length"] < stop)
+            made.append(events[inside])
+            counts[kind] = int(count[lane]) - int((~inside).sum())
+        return np.concatenate(made), counts

@@ -152,6 +152,17 @@ class TestClockSlip:
         (found,) = clock_slip.check(session.show())
         assert (found.severity, found.tracks, found.amount) == ("fault", every, 12.0)
 
+    def test_a_slip_that_shows_on_two_tracks_is_no_click_and_a_click_elsewhere_is(self):
+        session = self.slipping((1, 5, 7), 10.0, 20.0, 30.0)
+        for number in (1, 5):
+            session.tracks[number].events = clicked(10.0, 20.0, 30.0, 35.0, 40.0)
+        assert list(click.check(session.show())) == []
+        session.tracks[5].events["start"][3:] += RATE
+        assert [(found.channels, found.message) for found in click.check(session.show())] == [
+            ((1,), "2 clicks up to -26.0 dBFS, at 0:35 and 0:40."),
+            ((5,), "2 clicks up to -26.0 dBFS, at 0:36 and 0:41."),
+        ]
+
     def test_no_click_is_told_beside_it(self):
         session = self.slipping((1, 5, 7), 10.0, 20.0, 30.0)
         for number in (1, 5, 7):
@@ -214,6 +225,33 @@ class TestDropout:
         assert found.message.startswith(
             "Lost on 3 tracks at the same time (1, 5, 7), 1 time: 3 gaps, the longest 10 ms"
         )
+
+    def rested(self, *rests: tuple[float, int, float, float], more: int = 0) -> Session:
+        """A vocal that stands still where nothing breaks off, and for `more` frames besides."""
+        session = Session()
+        plan = session.tracks[7]
+        plan.totals, plan.events = {"sample_peak": 0.3}, noted("rest", *rests)
+        plan.columns["held"] = np.zeros(plan.levels.size, np.uint32)
+        plan.columns["held"][200] = sum(length for _, length, *_ in rests)
+        plan.columns["held"][300] = more
+        return session
+
+    def test_a_preamp_never_stands_still(self):
+        (found,) = dropout.check(self.rested((20.0, 2400, 0.07, 0.001)).show())
+        assert (found.severity, found.channels) == ("warning", (7,))
+        assert found.message == "1 held value, the longest 50 ms at 0:20."
+
+    def test_a_gate_stands_still_often_and_a_player_as_it_likes(self):
+        # 20 rests; 3 s of them; 0.2 s of rests beside them; steps at the foot of a fade; a player; a digital input.
+        often = [(float(at), 960, 0.0, 0.001) for at in range(20, 40)]
+        assert list(dropout.check(self.rested(*often).show())) == []
+        assert list(dropout.check(self.rested((20.0, 3 * RATE, 0.0, 0.001)).show())) == []
+        assert list(dropout.check(self.rested((20.0, 2400, 0.0, 0.001), more=9600).show())) == []
+        assert list(dropout.check(self.rested((20.0, 2400, 0.0, 8 * 2.0**-23)).show())) == []
+        for key, value in (("kind", "playback"), ("input", "digital")):
+            session = self.rested((20.0, 2400, 0.0, 0.001))
+            session.channels[7][key] = value
+            assert list(dropout.check(session.show())) == []
 
     @pytest.mark.parametrize(
         "events",
@@ -317,6 +355,19 @@ class TestFlatTopped:
         session = self.pinned(times=12)
         session.channels[7]["input"] = way
         assert list(flat_topped.check(session.show())) == []
+
+    def test_a_click_beyond_the_tops_hides_neither(self):
+        session = self.flat(slice(100, 110))
+        session.tracks[5].columns["high"][[300, 400]] = 0.5
+        session.tracks[5].columns["k_energy_10ms"] = np.full(session.tracks[5].levels.size * 10, 1e-3)
+        session.tracks[5].events = clicked(30.05, 40.05)
+        session.tracks[5].levels[:] = -20.0
+        assert [one.channels for one in flat_topped.check(session.show())] == [(5,)]
+        (found,) = click.check(session.show())
+        assert (found.severity, found.amount) == ("warning", 2.0)
+        # Where the highest sample is that of the tops, a break of a quarter of their level is their corner.
+        session.tracks[5].columns["high"][[300, 400]] = 0.2
+        assert list(click.check(session.show())) == []
 
     def test_two_moments_on_a_microphone_that_tie(self):
         session = self.flat(slice(100, 102))

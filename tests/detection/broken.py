@@ -1,10 +1,14 @@
 """Faults of clock, link, recorder and whatever clips before the preamp: one function each.
 
-A function gets a setting and a seed and returns a `Planted`; what it plants is drawn from the seed.
+A function gets a setting and a seed and returns a `Planted`; what it plants is drawn from the seed. Amounts that are
+clearly audible and faint ones are planted apart. What counts as clearly audible is said of the sound alone, whatever a
+check can find: a clip by 3 dB or more; a gap of 10 ms or more while the source sounds; a click at least as high as the
+highest sample of the 50 ms around, which would cover it.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -29,13 +33,11 @@ def _level(decibels: float) -> float:
     return 10 ** (decibels / 20)
 
 
-def flat_topped(setting: Setting, seed: int) -> Planted:
-    """A source clipped by 2 to 8 dB in its pack, DI or instrument (both sides at levels of their own), 6 to 20 dB lower
-    at the converter, with the preamp's noise on top."""
+def _cut_off(setting: Setting, seed: int, least_db: float, most_db: float) -> Planted:
     recording = some(setting, seed)
     rng = chance(seed, "flat")
     samples = recording.track(1).astype(np.float64)
-    over, lower = float(rng.uniform(2, 8)), float(rng.uniform(6, 20))
+    over, lower = float(rng.uniform(least_db, most_db)), float(rng.uniform(6, 20))
     peak = np.abs(samples).max()
     lopsided = float(rng.uniform(0.75, 1.0))
     clipped = np.clip(samples, -peak * _level(-over) * lopsided, peak * _level(-over))
@@ -44,19 +46,52 @@ def flat_topped(setting: Setting, seed: int) -> Planted:
     return Planted(recording, "flat-topped", (1,), f"{recording.inputs[0].name}: {over:.1f} dB, {lower:.0f} dB lower")
 
 
-def gaps(setting: Setting, seed: int) -> Planted:
-    """One to four gaps of zeros or of a held value, 1 to 200 ms, while the source sounds."""
-    recording = some(setting, seed)
+def flat_topped(setting: Setting, seed: int) -> Planted:
+    """A source clipped by 3 to 8 dB in its pack, DI or instrument (both sides at levels of their own), 6 to 20 dB lower
+    at the converter, with the preamp's noise on top."""
+    return _cut_off(setting, seed, 3, 8)
+
+
+def flat_topped_faintly(setting: Setting, seed: int) -> Planted:
+    """The same, clipped by 1 to 3 dB."""
+    return _cut_off(setting, seed, 1, 3)
+
+
+PLAYED = ("playback",)
+BY_HAND = (
+    "kick", "snare", "tom", "hi-hat", "overhead", "percussion", "bass", "guitar", "acoustic", "keys", "strings",
+    "brass", "woodwind", "vocal", "backing", "speech", "choir",
+)  # fmt: skip
+
+
+def _with_gaps(setting: Setting, seed: int, kinds: tuple[str, ...], least_ms: float, most_ms: float) -> Planted:
+    recording = some(setting, seed, kinds=kinds)
     rng = chance(seed, "gaps")
     samples = recording.track(1)
     count = int(rng.integers(1, 5))
     words = []
     for at in loud_places(samples, recording.rate, rng, count, apart_s=0.5):
-        length = round(_level(float(rng.uniform(0, 46))) * recording.rate / 1000)
+        length = round(math.exp(float(rng.uniform(math.log(least_ms), math.log(most_ms)))) * recording.rate / 1000)
         held = bool(rng.random() < 0.5)
         samples[at : at + length] = samples[at - 1] if held else 0
         words.append(f"{'held' if held else 'zero'} {length} at {at}")
     return Planted(recording, "dropout", (1,), f"{recording.inputs[0].name}: {', '.join(words)}")
+
+
+def gaps(setting: Setting, seed: int) -> Planted:
+    """One to four gaps of zeros or of a held value, 10 to 200 ms, while the source sounds."""
+    return _with_gaps(setting, seed, BY_HAND, 10, 200)
+
+
+def short_gaps(setting: Setting, seed: int) -> Planted:
+    """The same, 1 to 10 ms."""
+    return _with_gaps(setting, seed, BY_HAND, 1, 10)
+
+
+def gaps_in_playback(setting: Setting, seed: int) -> Planted:
+    """The same, 1 to 200 ms, on a player's track, which rests on exact zero by itself: there gaps of more than 10 ms
+    are not told by rule."""
+    return _with_gaps(setting, seed, PLAYED, 1, 200)
 
 
 def repeated_blocks(setting: Setting, seed: int) -> Planted:
@@ -73,20 +108,35 @@ def repeated_blocks(setting: Setting, seed: int) -> Planted:
     return Planted(recording, "dropout", (1,), what)
 
 
-def clicks(setting: Setting, seed: int) -> Planted:
-    """Two to six clicks of one to three samples while a track sounds, 6 to 20 dB above the RMS of the 20 ms around."""
+def _with_clicks(setting: Setting, seed: int, height: Callable[[np.ndarray, float], float], most_db: float) -> Planted:
     recording = some(setting, seed)
     rng = chance(seed, "clicks")
     samples = recording.track(1)
-    size = float(rng.uniform(6, 20))
+    decibels = float(rng.uniform(0, most_db))
     words = []
     for at in loud_places(samples, recording.rate, rng, int(rng.integers(2, 7)), apart_s=0.4):
         width = int(rng.integers(1, 4))
-        around = samples[at - recording.rate // 100 : at + recording.rate // 100].astype(np.float64)
-        level = float(np.sqrt(np.mean(around**2)))
-        samples[at : at + width] += level * _level(size) * (1 if rng.random() < 0.5 else -1)
+        around = samples[at - recording.rate // 40 : at + recording.rate // 40].astype(np.float64)
+        samples[at : at + width] += height(around, decibels) * (1 if rng.random() < 0.5 else -1)
         words.append(f"{width} at {at}")
-    return Planted(recording, "click", (1,), f"{recording.inputs[0].name}: {size:.0f} dB: {', '.join(words)}")
+    np.clip(samples, -1, 1 - 2.0**-23, out=samples)
+    return Planted(recording, "click", (1,), f"{recording.inputs[0].name}: {decibels:.0f} dB: {', '.join(words)}")
+
+
+def clicks(setting: Setting, seed: int) -> Planted:
+    """Two to six clicks of one to three samples while a track sounds, 0 to 12 dB above the highest sample of the 50 ms
+    around."""
+    return _with_clicks(setting, seed, lambda around, decibels: float(np.abs(around).max()) * _level(decibels), 12)
+
+
+def faint_clicks(setting: Setting, seed: int) -> Planted:
+    """The same, from 6 dB above the RMS of the 50 ms around to its highest sample."""
+
+    def height(around: np.ndarray, decibels: float) -> float:
+        least, most = 2 * float(np.sqrt(np.mean(around**2))), float(np.abs(around).max())
+        return least * (max(most, least) / least) ** (decibels / 12)
+
+    return _with_clicks(setting, seed, height, 12)
 
 
 def clock_slips(setting: Setting, seed: int) -> Planted:
@@ -106,4 +156,7 @@ def clock_slips(setting: Setting, seed: int) -> Planted:
     return Planted(recording, "clock-slip", every, f"{'lost' if drop else 'repeated'} {count}: {places.tolist()}")
 
 
-PLANTERS: tuple[Callable[[Setting, int], Planted], ...] = (flat_topped, gaps, repeated_blocks, clicks, clock_slips)
+PLANTERS: tuple[Callable[[Setting, int], Planted], ...] = (
+    flat_topped, flat_topped_faintly, gaps, short_gaps, gaps_in_playback, repeated_blocks, clicks, faint_clicks,
+    clock_slips,
+)  # fmt: skip

@@ -145,6 +145,18 @@ def test_held_frames_are_counted_in_runs_of_24_or_more(tmp_path):
     assert one.column("held")[:5].tolist() == [24, 0, 30, 0, 0]
 
 
+def test_long_runs_without_two_breaks_are_noted_as_rests(tmp_path):
+    x = 0.3 * np.sin(2 * np.pi * 60 * np.arange(FRAMES) / RATE)
+    x[7000:7300] = x[6999]
+    x[12000:12239] = x[11999]
+    x[20000:] *= 0
+    (one,), _ = measure_samples(tmp_path, x)
+    # 299 new equal samples and the one that is held; 239 more are a sample short, and the end of the track is no rest.
+    noted = [*events(one, "held"), *events(one, "rest")]
+    assert [(start, length) for start, length, *_ in noted if length >= held.LONG] == [(6999, 301), (11999, 240)]
+    assert one.event_counts["rest"] == len(events(one, "rest"))
+
+
 def test_a_fade_to_zero_and_a_cut_off_top_are_not_noted(tmp_path):
     x = noise(FRAMES, 4)
     x[4000:6000] *= np.linspace(1, 0, 2000)
