@@ -24,6 +24,7 @@ MARGIN = 1.75
 """Told from odds of about 6 to 1, over a price that stands for 7 to 1 and more."""
 
 NEARLY = 0.5
+LEAST_BESIDE = 1.0
 OUT_OF_ORDER = 4.5
 SKIPPED = 2.5
 """What a source out of the line check's order costs; a single one may just have been asked for out of turn."""
@@ -212,7 +213,9 @@ class Weighing:
             if not self._mutual(hypothesis, most - early + max(heard_early, 0.0)):
                 continue
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
-            if margin >= MARGIN:
+            # What the tracks hear of the others supports what something else says, and tells nothing by itself.
+            beside = sum(gains[kind] for kind in kinds if kind != "bleed")
+            if margin >= MARGIN and beside > LEAST_BESIDE:
                 able.append((hypothesis, gains, margin))
         if not able:
             return None

@@ -61,7 +61,8 @@ def test_where_a_microphone_stands() -> None:
     snare = Channel(number=1, name="Snare", kind="snare")
     assert stands(snare) == "close"
     assert stands(replace(snare, kind="overhead")) == "open"
-    assert stands(replace(snare, kind="ambience")) == "open"
+    assert stands(replace(snare, kind="ambience")) == ""
+    assert stands(replace(snare, kind="percussion")) == ""
     assert stands(replace(snare, input="di")) == ""
     assert stands(replace(snare, use="may")) == ""
     assert stands(replace(snare, kind="playback")) == ""

@@ -65,3 +65,9 @@ def test_a_shifted_list_is_not_another_show() -> None:
     found = score_names([(n, (name,)) for n, name in enumerate(shifted, start=1)], channels())
     assert not found.other_show
     assert np.array_equal(found.scores.argmax(axis=1), np.roll(np.arange(len(LIST)), -1))
+
+
+def test_a_name_of_one_letter_again_and_again_takes_no_time() -> None:
+    """Every way to find the first name's letters in the second would be more than anybody can try."""
+    channel, track = read_name("n" * 40 + "x"), read_name("n" * 100)
+    assert score_names([channel], [[track]]).shape == (1, 1)
