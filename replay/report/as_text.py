@@ -142,7 +142,7 @@ def _notes(report: Report, cells: int, ink: Ink) -> list[str]:
         shown = findings if len(findings) <= _SHOWN_ALIKE + 1 else findings[:_SHOWN_ALIKE]
         for finding in shown:
             # Some sentences begin with the channels themselves, with more than their numbers.
-            about = "" if finding.message.startswith("Channel") else phrases.about(finding, names)
+            about = "" if finding.message.startswith(("Channel", "Track")) else phrases.about(finding, names)
             sentence = f"{phrases.lead(finding)}{', ' + about if about else ''}: {finding.message}"
             lines += wrap(harmless(sentence, 2000), cells, first="- ", rest="  ")
         rest = findings[len(shown) :]

@@ -6,6 +6,7 @@ boxes are cut to fit; the mark, the change and the recurring peak are always the
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -87,6 +88,7 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
     figures = [figure for figure in FIGURES if cells >= figure.from_cells and (judged or not figure.judged)]
     name, socket = _name_and_socket(report, cells, sum(figure.cells + 1 for figure in figures))
     mark = max(width(word) for word in MARKS.values())
+    alike = _alike([harmless(box.name) for box in report.show.patch.boxes])
 
     def row(*, state: str, number: str, title: str, place: str, track: str, levels: str, change: str) -> str:
         left = f"{fit(number, 4, right=True)} {fit(title, name)} {fit(place, socket)} {fit(track, 5, right=True)}"
@@ -104,7 +106,7 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
             state=MARKS[state],
             number=str(view.channel.number),
             title=harmless(view.channel.name),
-            place=_place(view, socket),
+            place=_place(view, socket, alike),
             track="" if view.track is None else str(view.track.track.number),
             levels=_levels(view, figures, report.show.ear),
             change=_change(view),
@@ -120,7 +122,7 @@ def _name_and_socket(report: Report, cells: int, taken_by_figures: int) -> tuple
     name = min(max(*(width(harmless(view.channel.name)) for view in views), 4), _LONGEST_NAME)
     socket = min(max(*(width(_socket(view)) for view in views), 6), _LONGEST_SOCKET)
     left = max(cells, 60) - fixed
-    socket = min(socket, max(left * 2 // 5, 6))
+    socket = min(socket, max(left * 2 // 5, left - name, 6))
     return max(min(name, left - socket), 4), socket
 
 
@@ -128,12 +130,29 @@ def _socket(view: ChannelView) -> str:
     return "" if view.channel.socket is None else harmless(str(view.channel.socket))
 
 
-def _place(view: ChannelView, cells: int) -> str:
-    """The socket in at most `cells` cells: where room is short the box's name is cut, never the number."""
+def _alike(boxes: list[str]) -> str:
+    """The words that all boxes' names begin with; "" where one box is alone or a name would have nothing left.
+
+    >>> _alike(["stage left", "stage right"]), _alike(["stage"]), _alike(["deck", "desk"]), _alike(["FOH", "FOH 2"])
+    ('stage ', '', '', '')
+    """
+    if len(boxes) < 2:
+        return ""
+    beginnings = zip(*(box.split(" ")[:-1] for box in boxes), strict=False)
+    shared = itertools.takewhile(lambda words: len(set(words)) == 1, beginnings)
+    return "".join(f"{words[0]} " for words in shared)
+
+
+def _place(view: ChannelView, cells: int, alike: str) -> str:
+    """The socket in at most `cells` cells: where room is short the box's name is cut, never the number, and first where
+    it says nothing because all boxes' names begin so."""
     if view.channel.socket is None or width(_socket(view)) <= cells:
         return _socket(view)
     number = f" {view.channel.socket.number}"
-    return fit(harmless(view.channel.socket.box), cells - width(number)) + number
+    box = harmless(view.channel.socket.box)
+    if alike:
+        box = f"…{box[len(alike) :]}"
+    return fit(box, cells - width(number)) + number
 
 
 def _levels(view: ChannelView, figures: list[_Figure], ear: Ear) -> str:

@@ -100,13 +100,22 @@ def confirmation(report: Report) -> str:
     mapping = report.show.mapping
     if not mapping.judged:
         return UNCONFIRMED
-    statuses = Counter(_counted_as(report, view) for view in report.show.channels if view.track is not None)
+    statuses = Counter(_counted_as(report, view) for view in report.show.channels if _is_counted(report, view))
     words = {"heard": "confirmed by sound", RIGHT: "by ear", "named": "by name only", "contradicted": "contradicted"}
     words |= {WRONG: "wrong by ear", "unknown": "could not be told"}
     parts = [f"{statuses[status]} {said}" for status, said in words.items() if statuses[status]]
     line = sentence(mapping.line_check) if mapping.line_check else ""
     told = f"Channels against tracks: {', '.join(parts) or 'nothing to compare'}. {line}"
     return " ".join(filter(None, [told.rstrip(), by_ear(report.show.ear)]))
+
+
+def _is_counted(report: Report, view: ChannelView) -> bool:
+    """Whether a channel is counted: it has a track and must play, as in the first line, or sound or ears say something
+    of it (a spare that is rightly silent leaves nothing to be told)."""
+    said = report.show.ear.says(view.channel.number) in (RIGHT, WRONG)
+    return view.track is not None and (
+        view.channel.use == "must" or said or view.mapping.status in ("heard", "contradicted")
+    )
 
 
 def _counted_as(report: Report, view: ChannelView) -> str:

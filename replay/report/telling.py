@@ -65,7 +65,11 @@ def common(place: Place) -> dict[str, list[int]]:
         for channel, advice in job.advice:
             for sentence in beside(advice):
                 told.setdefault(sentence, {}).setdefault(number, []).append(channel)
-    return {sentence: [n for job in jobs.values() for n in job] for sentence, jobs in told.items() if len(jobs) > 1}
+    several = {s: [n for job in jobs.values() for n in job] for s, jobs in told.items() if len(jobs) > 1}
+    # Whom to ask, then how to turn, then what becomes of the trims: as within one job, whichever job comes first.
+    advices = [advice for job in place.jobs for _, advice in job.advice]
+    in_order = [{advice.ask for advice in advices}, {advice.order for advice in advices}]
+    return dict(sorted(several.items(), key=lambda one: next((i for i, s in enumerate(in_order) if one[0] in s), 2)))
 
 
 def beside(advice: Advice) -> list[str]:
@@ -74,14 +78,17 @@ def beside(advice: Advice) -> list[str]:
 
 
 def sentences(job: Job, told_above: Iterable[str] = ()) -> list[str]:
-    """The reasons, then what goes with the change, each once, without what is told above the place's jobs."""
-    told = []
+    """The reasons, then what goes with the change, each once, without what is told above the place's jobs. That a
+    clipped source is to be recorded again comes after how it is turned, as it is done."""
+    told, again = [], []
     levels_told = {channel for finding in job.findings if finding.code in LEVEL_CODES for channel in finding.channels}
     for finding in job.findings:
         told.append(f"{phrases.lead(finding)}: {finding.message}")
         action = action_beside(finding, job)
-        if action:
-            told.append(action if action == phrases.RECORD_AGAIN else f"Do: {action}")
+        if action == phrases.RECORD_AGAIN:
+            again.append(action)
+        elif action:
+            told.append(f"Do: {action}")
     told += [
         phrases.sentence(advice.reason)
         for channel, advice in job.advice
@@ -91,6 +98,9 @@ def sentences(job: Job, told_above: Iterable[str] = ()) -> list[str]:
         trims = [(number, advice.trim_db) for number, advice in job.advice if advice.trim_db is not None]
         each = ", ".join(f"channel {number} to {phrases.change(trim)}" for number, trim in trims)
         told += [f"Trims: {each}."] if trims else []
-    with_it = [sentence for _, advice in job.advice for sentence in beside(advice)]
-    told += [phrases.sentence(sentence) for sentence in with_it if sentence not in told_above]
+    turning = [sentence for _, advice in job.advice for sentence in (advice.ask, advice.order) if sentence]
+    after = [sentence for _, advice in job.advice for sentence in advice.notes]
+    told += [phrases.sentence(sentence) for sentence in turning if sentence not in told_above]
+    told += again
+    told += [phrases.sentence(sentence) for sentence in after if sentence not in told_above]
     return list(dict.fromkeys(told))

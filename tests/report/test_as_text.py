@@ -9,7 +9,7 @@ import pytest
 
 from replay.checks.finding import Finding
 from replay.desk.model import Advice
-from replay.patch.model import Channel, Socket
+from replay.patch.model import Box, Channel, Socket
 from replay.report.as_text import text
 from replay.report.cells import width
 from tests.report.shows import ADVICE, CHANNELS, CLIPPED, FINDINGS, HOT, LOCAL_INPUT, OLD_TAKE, STATES, report
@@ -29,8 +29,8 @@ TO DO
 deck
 BAD   deck 2  -10  38 -> 28  trim +10  ch 2 Snare top
       clipped: 14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms.
-      Then record it again and check: no trim mends a clip.
       Gain down first, then trim up.
+      Then record it again and check: no trim mends a clip.
 BAD   deck 5                           ch 6 Vocal caller
       noise-only (likely): The preamp's own noise and nothing else, 84 dB under
       full scale.
@@ -100,8 +100,8 @@ TO DO
 deck
 BAD   deck 2  -10  38 -> 28  trim +10  ch 2 Snare top
       clipped: 14 runs at full scale between 2:31 and 8:02, the longest 0.8 ms.
-      Then record it again and check: no trim mends a clip.
       Gain down first, then trim up.
+      Then record it again and check: no trim mends a clip.
 BAD   deck 5                           ch 6 Vocal caller
       noise-only (likely): The preamp's own noise and nothing else, 84 dB under full scale.
       Do: Check microphone, cable, phantom power and mute switch.
@@ -189,6 +189,19 @@ def test_a_long_name_of_a_box_never_hides_the_number_of_a_socket(cells, box):
     lines = text(report(channels=channels, findings=()), cells=cells).splitlines()
     rows = [line for line in lines if re.match(r"(BAD|LOOK|good|spare|\?) +[1-9] ", line)]
     assert [re.search(r" (3\d) ", row + " ")[1] for row in rows] == [str(30 + channel.number) for channel in CHANNELS]
+
+
+def test_boxes_whose_names_begin_alike_are_told_apart_where_room_is_short():
+    made = report(findings=())
+    boxes = tuple(Box(name=name, sockets=24) for name in ("the long stage left", "the long stage right"))
+    views = tuple(
+        replace(view, channel=replace(view.channel, socket=Socket(boxes[number % 2].name, 9 + number)))
+        for number, view in enumerate(made.show.channels)
+    )
+    show = replace(made.show, channels=views, patch=replace(made.show.patch, boxes=boxes))
+    places = re.findall(r"…(\w+) +(\d+) ", text(replace(made, show=show), cells=80))
+    assert len(places) == len(views)
+    assert [(word[0], int(number)) for word, number in places] == [("lr"[n % 2], 9 + n) for n in range(len(views))]
 
 
 def test_colour_only_repeats_what_words_say():
@@ -304,6 +317,18 @@ def test_what_goes_with_several_jobs_of_a_box_is_said_once_above_them_with_its_c
     riser = shown[shown.index("\nriser\n") :]
     assert "      Gain down first, then trim up.\n      The trim belongs to the new gain.\n" in riser
     assert shown.count(remark[4:]) == 2
+
+
+def test_above_the_jobs_stands_how_to_turn_before_what_becomes_of_trims():
+    up = Advice(gain_db=4.0, was_db=20.0, new_gain_db=24.0, order="trim down first, then gain up", notes=("remark",))
+    down = replace(ADVICE[2], notes=("remark",))
+    shown = text(advised({1: up, 3: up, 2: down, 4: down}, findings=()), cells=80)
+    deck = shown[shown.index("\ndeck\n") :].splitlines()[2:5]
+    assert [line.partition(": ")[2] for line in deck] == [
+        "trim down first, then gain up.",
+        "Gain down first, then trim up.",
+        "remark.",
+    ]
 
 
 def test_sentences_of_advice_begin_large_and_end():
