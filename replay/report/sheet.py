@@ -107,7 +107,7 @@ def _line(box: Box, socket: Socket, views: list[ChannelView], beside: tuple[str,
         socket=socket,
         channels=tuple(view.channel.number for view in views),
         name=" / ".join(dict.fromkeys(view.channel.name for view in views)),
-        source=" ".join(part for part in (first.input, first.mic) if part),
+        source=_source(first.input, first.mic),
         phantom=first.phantom,
         pad=_pad(first.pad, box.pad, turn),
         change_db=(turn.gain_db or None) if turn else None,
@@ -119,6 +119,20 @@ def _line(box: Box, socket: Socket, views: list[ChannelView], beside: tuple[str,
         order=phrases.sentence(advice.order) if advice and advice.order else "",
         beside=beside,
     )
+
+
+_INPUTS = {"di": "DI", "rf": "RF"}
+
+
+def _source(way: str, mic: str) -> str:
+    """Mic or DI in words, each once.
+
+    >>> _source("mic", "condenser"), _source("mic", ""), _source("di", "DI"), _source("rf", "headset")
+    ('condenser', 'mic', 'DI', 'RF headset')
+    """
+    if mic and (way == "mic" or way in mic.casefold().split()):
+        return mic
+    return " ".join(part for part in (_INPUTS.get(way, way), mic) if part)
 
 
 def _pad(is_in: bool, pad: float | None, advice: Advice | None) -> str:

@@ -296,7 +296,7 @@ def test_the_whole_report_prints_too(window, tmp_path):
     pdf.write_bytes(window.pdf())
     text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
     assert "NOT READY" in text
-    assert "The way of the signal" in text
+    assert "Signal path" in text
     assert "Mute first" not in text
 
 

@@ -44,7 +44,7 @@ def test_the_stage_sheet_goes_box_by_box_in_socket_order(sheets):
         '"deck",5,6,"Vocal caller","mic","no","out","",44,"","","ours","",'
         '"Check microphone, cable, phantom power and mute switch."',
         '"deck",6,7,"Vocal spare","mic","no","out","",40,"","","ours","",""',
-        '"riser",13,5,"Bass","di","no","none",-6,24,18,"","monitors","",'
+        '"riser",13,5,"Bass","DI","no","none",-6,24,18,"","monitors","",'
         '"Tell the monitor desk first. Gain down first, then trim up."',
         '"riser",14,9,"Fiddle","mic","no","none","",20,"","","monitors","",""',
         '"local",1,8,"Talkback","mic","no","none","","","","","ours","",""',
