@@ -3,8 +3,11 @@ channel on a line."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from replay.compare import words
-from replay.compare.model import Comparison, FindingChange, Told
+from replay.compare.model import NO_SUCH_CHANNEL, Comparison, FindingChange, Told
+from replay.patch.model import Channel
 from replay.report import phrases
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
@@ -105,9 +108,13 @@ def lead(code: str, confidence: str) -> str:
 
 def about(channels: tuple[int, ...], comparison: Comparison) -> str:
     """What something is about: the socket and the channel where it is one; else the channels."""
-    by_number = {one.number: one for one in comparison.channels}
+    return _about(channels, [*(one.after.channel for one in comparison.channels), *comparison.added])
+
+
+def _about(channels: tuple[int, ...], known: Iterable[Channel]) -> str:
+    by_number = {one.number: one for one in known}
     if len(channels) == 1 and channels[0] in by_number:
-        channel = by_number[channels[0]].after.channel
+        channel = by_number[channels[0]]
         socket = f"{harmless(str(channel.socket))}  " if channel.socket is not None else ""
         return f"{socket}ch {channel.number} {harmless(channel.name)}".rstrip()
     if channels:
@@ -117,7 +124,12 @@ def about(channels: tuple[int, ...], comparison: Comparison) -> str:
 
 def about_finding(one: FindingChange, comparison: Comparison) -> str:
     """The same for a finding, which may be about tracks or the whole take."""
-    return about(one.finding.channels, comparison) or phrases.about(one.finding, {}) or "the take"
+    found = one.finding
+    if one.how == NO_SUCH_CHANNEL:
+        said = _about(found.channels, comparison.gone)
+    else:
+        said = about(found.channels, comparison)
+    return said or phrases.about(found, {}) or "the take"
 
 
 def _wrapped(sentence: str, cells: int) -> list[str]:
@@ -130,6 +142,7 @@ _LEGEND = {
     "rest": "rest: what they do not",
     "others": "others: what the microphone hears of the others, looked at where its level or floor moved by 3 dB",
     "floor": "floor: its noise floor, less the settings",
+    "sound": "sound: dull, bright, thin or full against before",
     "heard": "heard: whether the sound confirms the track, in A > in B",
 }
 

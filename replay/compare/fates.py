@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from replay.checks.finding import SEVERITIES, Finding
-from replay.compare.model import FATES, ChannelChange, FindingChange
+from replay.compare.model import FATES, NO_SUCH_CHANNEL, ChannelChange, FindingChange
 from replay.compare.moves import plays
 from replay.report.phrases import setting
 
@@ -95,7 +95,7 @@ def _new(now: Finding, changes: Mapping[int, ChannelChange]) -> FindingChange:
 def _gone(then: Finding, changes: Mapping[int, ChannelChange]) -> FindingChange:
     channels = tuple(abs(number) for number in then.channels)
     if any(number < 0 for number in then.channels) and not any(number > 0 for number in then.channels):
-        return FindingChange(fate="not-heard", before=replace(then, channels=channels), how="B has no such channel")
+        return FindingChange(fate="not-heard", before=replace(then, channels=channels), how=NO_SUCH_CHANNEL)
     there = tuple(number for number in then.channels if number in changes)
     then = replace(then, channels=there or channels)
     if then.code in OF_LEVEL and _on_the_edge(there, changes):

@@ -12,6 +12,9 @@ from replay.compare.sound import Octaves, Step
 from replay.desk.model import ChannelView
 from replay.patch.model import Channel
 
+NO_SUCH_CHANNEL = "B has no such channel"
+"""How a finding of A came to be `not-heard` whose channels are A's own: their numbers are those of A."""
+
 FATES = ("fixed", "eased", "not-heard", "still", "grown", "new")
 """What became of a finding: gone; less severe, or only what it hid is left; gone, but its channel does not play in B;
 still there; more severe; there in B only."""

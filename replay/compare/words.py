@@ -33,7 +33,8 @@ def verdict(comparison: Comparison) -> str:
     warnings = len(comparison.with_fate("new", "grown")) - faults
     changes = sum(one.worse for one in comparison.told)
     fixed, still = len(comparison.with_fate("fixed")), len(comparison.with_fate("still", "eased"))
-    compared = phrases.of_channels(len(comparison.channels))
+    only_in_b = {channel.number for channel in comparison.added}
+    compared = phrases.of_channels(len(comparison.channels) + len(only_in_b.intersection(comparison.worse_channels)))
     parts = []
     if comparison.verdict == "worse":
         worse = comparison.worse_channels
