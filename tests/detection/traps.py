@@ -140,7 +140,9 @@ def swells(setting: Setting, seed: int) -> Recording:
             first, ramp = round(now * RATE), round(float(rng.uniform(0.3, 1.5)) * RATE)
             gain[first:] = float(rng.uniform(0.3, 1.0)) * np.minimum(np.arange(FRAMES - first) / ramp, 1.0)
             now += length + float(rng.uniform(0.1, 1.5))
-        named.append((name, kind, "mic", render(program, tuple(notes), RATE, FRAMES)[0] * gain))
+        # A player's breath does not cut off what is left of the last note.
+        breath = np.convolve(gain, np.ones(960) / 960, "same")
+        named.append((name, kind, "mic", render(program, tuple(notes), RATE, FRAMES)[0] * breath))
     return _take(named, rng)
 
 
