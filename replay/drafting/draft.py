@@ -122,7 +122,9 @@ def _from_list(path: Path, grid: Sequence[Sheet], sheet: str | None, notes: Note
     found = lines.read(table, notes)
     if not found:
         raise PatchError(Problem("the list has no sources", at(path), "a line for each source, with its name"))
-    where = f"sheet “{harmless(table.sheet.title, 40)}”" if table.sheet.title else harmless(path.name, 60)
+    where = harmless(path.name, 60)
+    if table.sheet.title:
+        where += f", sheet “{harmless(table.sheet.title, 40)}”"
     head = (
         f"headings on line {table.header_line}" if table.header_line else "no headings, columns told by what they hold"
     )

@@ -11,6 +11,7 @@ from replay.drafting.lines import Line, box_of_title
 from replay.drafting.marks import HIGHEST
 from replay.drafting.notes import Notes
 from replay.patch.kinds import KINDS, kind_from_name
+from replay.text import harmless
 
 STAGE = "stage"
 """The name of a box that the list does not name."""
@@ -223,12 +224,13 @@ def _names(name: str, count: int) -> list[str]:
 
 
 def written(text: str, longest: int = 100) -> str:
-    """Text as it goes into the list: short enough, and nothing that a spreadsheet would run as a formula.
+    """Text as it goes into the list: short enough, on one line, without characters that nobody sees, and nothing that a
+    spreadsheet would run as a formula.
 
     >>> written("=1+1 Kick"), written("-"), written("+1 guest")
     ('1+1 Kick', '', '1 guest')
     """
-    return text.lstrip("=+-@＝＋－＠\t ")[:longest].rstrip()
+    return harmless(" ".join(text.split()), 1000).lstrip("=+-@＝＋－＠\t ")[:longest].rstrip()
 
 
 def kind_of(cell: str) -> str:

@@ -203,10 +203,12 @@ def box_of_title(title: str) -> str:
 
 
 def heads(table: Table) -> Iterator[str]:
-    """How the headings were understood, those whose word is not the field's own."""
+    """How each heading was understood, from left to right; one whose word is the field's own stands alone."""
     block = table.blocks[0]
     for field, heading in sorted(block.headings.items(), key=lambda item: block.places[item[0]]):
         if table.header_line is None or folded(heading) != field:
             first = meanings(heading)
             sure = bool(first) and first[0][0] == field
             yield f"{heading} as {field}" if sure else f"{heading} as {field} (by what stands below it)"
+        else:
+            yield heading

@@ -25,7 +25,7 @@ def answer(made: Draft, shown: Path, *, cells: int) -> str:
         f"Take     {harmless(take.folder.name, 100)}: {len(take.tracks)} track{'' if len(take.tracks) == 1 else 's'}, "
         f"{take.rate / 1000:g} kHz, {clock(take.duration_s)} long",
     ]
-    head += _wrapped("Read     ", (note.text for note in made.notes.read), cells)
+    head += _wrapped("List     ", (note.text for note in made.notes.read), cells)
     sections.append("\n".join(head))
     for title, notes in (
         ("GUESSED IN patch.toml (marked there)", made.notes.patch),

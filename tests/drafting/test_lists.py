@@ -141,7 +141,7 @@ def test_a_sheet_with_merged_titles_and_blank_rows(take: Path) -> None:
     found = drafted(take, book(("Sheet1", rows, ["A1:F1", "A3:C3"])), ".xlsx")
     assert list(found.plugged().values()) == ["Kick @ deck 1 > 1", "Snare @ deck 2 > 2", "Hat @ deck 3 > 3"]
     assert phantoms(found) == "nny"
-    assert found.read()[0] == "sheet “Sheet1”: headings on line 5, 3 sources on lines 6 to 9"
+    assert found.read()[0] == "list.xlsx, sheet “Sheet1”: headings on line 5, 3 sources on lines 6 to 9"
 
 
 def test_a_sheet_with_merged_boxes_and_a_merged_stereo_source(take: Path) -> None:
