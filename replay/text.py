@@ -21,6 +21,18 @@ def harmless(name: str, longest: int = 200) -> str:
     return shown if len(shown) <= longest else shown[: longest - 1] + "…"
 
 
+def no_formula(text: str) -> str:
+    """`text` with an apostrophe in front where a spreadsheet would take it for a formula and run it.
+
+    Wide forms of the signs count too (some spreadsheets read them as the plain ones), and so do spaces before them.
+
+    >>> no_formula("=1+1"), no_formula("Kick"), no_formula(" -3")
+    ("'=1+1", 'Kick', "' -3")
+    """
+    begin = unicodedata.normalize("NFKC", text.lstrip()[:1] or text[:1])
+    return "'" + text if begin.startswith(("=", "+", "-", "@", "\t", "\r")) else text
+
+
 def clock(seconds: float) -> str:
     """A time on the take as minutes and seconds, with hours where there are some.
 

@@ -7,7 +7,9 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from replay.errors import PatchError, Place, Problem
+from replay.errors import Place
+from replay.patch.problems import Problems
+from replay.text import harmless
 
 
 @dataclass(frozen=True)
@@ -29,22 +31,23 @@ def in_force(
 
     Raises PatchError with every unknown name (and the nearest known one) and every value that makes no sense.
     """
-    problems = []
+    problems = Problems()
     limits = {name: limit.default for name, limit in known.items()}
     for name, value in written.items():
         place = Place(file if file is None or isinstance(file, str) else file.get(name), key=f"limits.{name}")
         if name not in known:
-            problems.append(Problem(f"there is no limit '{name}'", place, nearest(name, known)))
+            problems.add(
+                f"there is no limit '{harmless(name, 60)}'", place, "" if problems.full else nearest(name, known)
+            )
             continue
         limit = known[name]
         if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-            problems.append(Problem(f"{value!r} is not a number", place, f"{limit.what}; in {limit.unit}"))
+            problems.add(f"{harmless(repr(value), 60)} is not a number", place, f"{limit.what}; in {limit.unit}")
         elif not limit.least <= value <= limit.most:
-            problems.append(Problem(f"{value:g} {limit.unit} makes no sense here", place, _range(limit)))
+            problems.add(f"{value:g} {limit.unit} makes no sense here", place, _range(limit))
         else:
             limits[name] = float(value)
-    if problems:
-        raise PatchError(problems)
+    problems.stop_if_any()
     return limits
 
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 import csv
 import io
 import re
+import stat
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from replay.ear import ANSWERS, Answer
 from replay.errors import PatchError, Problem, at
 from replay.report import whole
-from replay.text import harmless
+from replay.text import harmless, no_formula
 
 NAME = "confirmed.csv"
 COLUMNS = (
@@ -42,6 +43,9 @@ def look(folder: Path) -> tuple[tuple[Answer, ...], tuple[Problem, ...]]:
     """What can be read of the answers, and everything that is wrong with the rest. Raises nothing."""
     path = folder / NAME
     try:
+        # Looked at before opening: to open a pipe could wait for ever.
+        if not stat.S_ISREG(path.stat().st_mode):
+            return (), (Problem("is not a file", at(path), "move it away"),)
         with open(path, "rb") as file:
             data = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
@@ -155,8 +159,8 @@ def with_answer(answers: Iterable[Answer], new: Answer) -> tuple[Answer, ...]:
 
 
 def _safe(text: str) -> str:
-    """A spreadsheet runs a cell that begins like a formula: an apostrophe keeps it text."""
-    return "'" + text if text[:1] in ("=", "+", "-", "@", "\t", "\r", "'") else text
+    """A cell that no spreadsheet runs, and that `_plain` turns back into `text`."""
+    return "'" + text if text.startswith("'") else no_formula(text)
 
 
 def _plain(cell: str) -> str:

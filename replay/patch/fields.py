@@ -29,6 +29,8 @@ def text(longest: int) -> Callable[[object], str]:
 def path(value: object) -> str:
     """A parser of a path: at most 1000 characters, as they stand, since folders may have two spaces in a row."""
     text(1000)(value)
+    if "\0" in str(value):
+        raise Unfit(f"{shown(value)} is not a file name", "no zero bytes in names")
     return str(value)
 
 

@@ -73,9 +73,14 @@ def read_toml(
         column = error.start - (data.rfind(b"\n", 0, error.start) + 1) + 1
         problems.add("is not UTF-8 text", Place(called, line, column), "save the patch as UTF-8")
         return None
-    deep = _too_deep(text)
+    bare = _without_strings(text)
+    deep = _too_deep(bare)
     if deep is not None:
         problems.add("a key has too many parts", Place(called, deep), f"at most {DEEPEST}")
+        return None
+    if (long := _LONG.search(bare)) is not None:
+        place = Place(called, bare.count("\n", 0, long.start()) + 1)
+        problems.add("a word or number is far too long", place, "text stands in quotes")
         return None
     try:
         return tomllib.loads(text)
@@ -102,10 +107,12 @@ def _located(message: str, text: str, called: str) -> tuple[str, Place]:
     return what, Place(called, int(match[1]), int(match[2]))
 
 
-def _too_deep(text: str) -> int | None:
-    """The line of the first key of more than DEEPEST parts, or None. Takes time in proportion to the text."""
+def _too_deep(bare: str) -> int | None:
+    """The line of the first key of more than DEEPEST parts, or None. Takes time in proportion to the text.
+
+    `bare` is the text without strings and comments."""
     # White space and the characters of bare keys go, so that a dotted key leaves its dots in a row.
-    dots = re.sub(r"[\w \t-]+", "", _without_strings(text))
+    dots = re.sub(r"[\w \t-]+", "", bare)
     found = dots.find("." * DEEPEST)
     return None if found < 0 else dots.count("\n", 0, found) + 1
 
@@ -127,6 +134,9 @@ def _without_strings(text: str) -> str:
     parts.append(text[position:])
     return "".join(parts)
 
+
+_LONG = re.compile(r"\b\w{10000}")
+"""What the TOML reader would turn over for hundreds of bytes of memory a character."""
 
 _OPENING = re.compile("\"\"\"|'''|[\"'#]")
 # What ends a string, and the escapes that hide an end. The patterns look at every character once.

@@ -10,13 +10,12 @@ from __future__ import annotations
 
 import csv
 import io
-import unicodedata
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from replay.report import whole
-from replay.text import harmless
+from replay.text import harmless, no_formula
 from replay.units import finite
 
 if TYPE_CHECKING:
@@ -183,16 +182,4 @@ def _cell(value: Cell) -> str | float | int:
         if number is None:
             return ""
         return int(number) if number.is_integer() else round(number, 4)
-    return _safe(harmless(value, 4000))
-
-
-def _safe(text: str) -> str:
-    """`text` with an apostrophe in front where a spreadsheet would take it for a formula.
-
-    Wide forms of the signs count too (some spreadsheets read them as the plain ones), and so do spaces before them.
-
-    >>> _safe("=1+1"), _safe("Kick"), _safe(" -3")
-    ("'=1+1", 'Kick', "' -3")
-    """
-    begin = unicodedata.normalize("NFKC", text.lstrip()[:1])
-    return "'" + text if begin.startswith(("=", "+", "-", "@", "\t", "\r")) else text
+    return no_formula(harmless(value, 4000))

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 import random
 
 import pytest
@@ -32,6 +33,20 @@ def test_what_is_written_is_read(tmp_path):
 def test_no_file_is_no_answers(tmp_path):
     assert answers.read(tmp_path) == ()
     assert answers.look(tmp_path) == ((), ())
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes by name on this system")
+def test_a_pipe_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "confirmed.csv")
+    there, (problem,) = answers.look(tmp_path)
+    assert (there, str(problem)) == ((), "confirmed.csv: is not a file (move it away)")
+
+
+def test_what_a_spreadsheet_would_run_is_kept_as_text(tmp_path):
+    answers.write(tmp_path, [one(1, "wrong", is_really="＝cmd"), one(2, "wrong", is_really=" -3")])
+    assert [answer.is_really for answer in answers.read(tmp_path)] == ["＝cmd", " -3"]
+    text = (tmp_path / "confirmed.csv").read_text(encoding="utf-8-sig")
+    assert [line.split(",")[3] for line in text.splitlines()[1:]] == ["'＝cmd", "' -3"]
 
 
 def test_everything_wrong_is_told_with_line_and_column_and_the_rest_is_read(tmp_path):
@@ -98,7 +113,7 @@ def test_a_file_beyond_all_bounds(tmp_path):
 
 def test_a_folder_of_that_name_is_told(tmp_path):
     (tmp_path / "confirmed.csv").mkdir()
-    with pytest.raises(PatchError, match=r"^confirmed\.csv: cannot be read: "):
+    with pytest.raises(PatchError, match=r"^confirmed\.csv: is not a file \(move it away\)$"):
         answers.read(tmp_path)
 
 

@@ -16,6 +16,7 @@ from replay.drafting import layout, lines, taking
 from replay.drafting.draft import draft, encoded
 from replay.drafting.grid import clean, read_grid
 from replay.drafting.headings import meanings
+from replay.drafting.inputs import written
 from replay.drafting.marks import numbers, spot
 from replay.drafting.notes import Notes
 from replay.drafting.written import quoted
@@ -244,6 +245,10 @@ def test_formulas_whose_values_were_never_kept(take: Path, tmp_path: Path) -> No
     told = [str(note) for note in made.notes.left_out]
     assert [(one.number, one.name, one.socket) for one in made.channels] == [(1, "Kick", 1)]
     assert told == ["names without channel or socket, taken as titles: line 3 (“Snare”)"]
+
+
+def test_a_track_name_goes_into_the_list_as_one_harmless_line() -> None:
+    assert written("\t=1+1 \x1b[31mKick\n\u202ein ") == "1+1 ?[31mKick ?in"
 
 
 def test_strings_in_a_patch_are_safe() -> None:

@@ -68,6 +68,8 @@ def test_a_shifted_list_is_not_another_show() -> None:
 
 
 def test_a_name_of_one_letter_again_and_again_takes_no_time() -> None:
-    """Every way to find the first name's letters in the second would be more than anybody can try."""
-    channel, track = read_name("n" * 40 + "x"), read_name("n" * 100)
-    assert score_names([channel], [[track]]).shape == (1, 1)
+    """The ways to lay the first name's letters along the second's are more than anybody can try out."""
+    names = [(1, ("n" * 40 + "x",)), (2, ("N" * 30 + " bass",))]
+    found = score_names(names, channels(("n" * 100, "Bass DI")))
+    assert found.score(1, 1) < 1.0
+    assert found.score(2, 2) > found.score(1, 2)

@@ -132,7 +132,7 @@ def _folder(show: Show) -> None:
     ("change", "expected"),
     [
         (_missing, "list.csv: does not exist (an input list is looked for as {folder}/list.csv)"),
-        (_zero, "a?b: is not a file name (no zero bytes in names)"),
+        (_zero, 'patch.toml, inputs: "a?b" is not a file name (no zero bytes in names)'),
         (_folder, "lists: is a folder (an input list is a file)"),
         (lambda show: show.top.update(inputs="/dev/zero"), "zero: is not a file (an input list is a file)"),
     ],

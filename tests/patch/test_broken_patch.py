@@ -162,9 +162,10 @@ def test_a_standard_that_says_nothing_at_this_rate(tmp_path: Path) -> None:
             b"a = " + b"9" * 5000,
             "holds a number, date or time that cannot be (numbers have at most 4300 digits)",
         ),
+        (b"x = 1\ny = " + b"9" * 5_000_000, "line 2: a word or number is far too long (text stands in quotes)"),
         (b"#" * 10_000_001, "is too large (a patch has at most 10 MB)"),
     ],
-    ids=["value", "time", "string", "latin-1", "utf-16", "deep", "dotted", "digits", "large"],
+    ids=["value", "time", "string", "latin-1", "utf-16", "deep", "dotted", "digits", "endless", "large"],
 )
 def test_a_file_that_is_no_patch(tmp_path: Path, data: bytes, expected: str) -> None:
     separator = ": " if not expected.startswith("line") else ", "

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from replay.report import as_csv, as_routes, cells, phrases
+import replay.text
+from replay.report import as_routes, cells, phrases
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
 from tests.report.shows import RECORDED, STATES, report, track
@@ -105,7 +106,7 @@ def test_a_take_says_what_it_is():
     assert phrases.take_facts(now) == "audio, a soundcheck, made just now, 7 tracks, 48 kHz, 24 bit, 10:00 long"
 
 
-@pytest.mark.parametrize("module", [cells, phrases, as_csv, as_routes])
+@pytest.mark.parametrize("module", [cells, phrases, as_routes, replay.text])
 def test_examples_in_docstrings(module):
     done = doctest.testmod(module)
     assert done.attempted > 0
