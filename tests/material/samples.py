@@ -89,6 +89,17 @@ KIT_PIECES: dict[str, dict[str, tuple[str, tuple[str, ...]]]] = {
         "ride": ("ColomboAcousticDrumkit/crash20i__ride{}.flac", ("4",)),
         "tambourine": ("Gimme A Hand 1.0/Tambourine-{}.wav", PEARL_HITS),
     },
+    "early": {
+        "kick": ("Millo-Drums_v.1/bd{}.flac", ("1",)),
+        "snare": ("Millo-Drums_v.1/snare{}.flac", ("1", "3")),
+        "hat": ("Millo-Drums_v.1/{}.flac", ("closehihat3", "pedalhihat")),
+        "tom1": ("Millo-Drums_v.1/tom1_{}.flac", ("1",)),
+        "tom2": ("Millo-Drums_v.1/tom1_{}.flac", ("a",)),
+        "tom3": ("Millo-Drums_v.1/tom2_{}.flac", ("1",)),
+        "crash": ("Millo-Drums_v.1/cra_{}.flac", ("Rock_a",)),
+        "ride": ("Millo-Drums_v.1/ride{}.flac", ("1", "2")),
+        "tambourine": ("Gimme A Hand 1.0/Tambourine-{}.wav", PEARL_HITS),
+    },
     "hands": {
         "bongo high": ("Gimme A Hand 1.0/BongoHi-{}.wav", PEARL_HITS),
         "bongo low": ("Gimme A Hand 1.0/BongoLo-{}.wav", PEARL_HITS),
