@@ -72,7 +72,7 @@ def _read(data: bytes, wanted: Callable[[Sequence[str]], list[int]]) -> list[She
     except ImportError:
         raise Unfit(
             "spreadsheets need a package that is not installed",
-            'pip install "replay-soundcheck[xlsx]", or save the list as CSV',
+            "pip install openpyxl, or save the list as CSV",
         ) from None
     _look_inside(data)
     book = None

@@ -168,7 +168,7 @@ def test_without_the_package_the_message_names_it(tmp_path: Path, monkeypatch: p
     monkeypatch.setitem(sys.modules, "openpyxl", None)
     assert _spreadsheet(Show(tmp_path), b"PK").problems() == [
         "inputs.xlsx: spreadsheets need a package that is not installed"
-        ' (pip install "replay-soundcheck[xlsx]", or save the list as CSV)'
+        ' (pip install openpyxl, or save the list as CSV)'
     ]
 
 
