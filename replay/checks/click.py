@@ -33,6 +33,7 @@ from replay.checks.flat_topped import corners
 from replay.checks.history import gain_tried
 from replay.checks.instants import PLAYER
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show
 from replay.text import clock
@@ -53,6 +54,8 @@ def check(show: Show) -> Iterator[Finding]:
         events = found.clicks[track.track.number]
         views = views_of(show, track)
         if len(events) == 0 or any(view.channel.use == "off" for view in views):
+            continue
+        if heard_as_machine(show, track):
             continue
         events = events[~corners(show, track, events)]
         # One more break where the clock slips is a slip that other sounds hide on all other tracks.

@@ -11,7 +11,8 @@ How it is told
     Runs at the greatest code of the word length that the samples really use, whatever the file's container. A fault
     from three runs on, or from one that lasts more than 0.5 ms, in the part that is judged; else a warning. A note for
     playback and click, and where all runs lie before the part that is judged (gains move during a line check).
-    Nothing for timecode and other square waves, nor for channels that are off. Certain.
+    Nothing for timecode and other square waves, for what is recognised as a click track by its sound, nor for channels
+    that are off. Certain.
 
 What can fool it
     Digital sources that were mastered up to full scale. A clip that happened before the preamp has flat tops below
@@ -31,6 +32,7 @@ from replay.checks import words
 from replay.checks.finding import Finding
 from replay.checks.level_action import source_words, turn
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import ChannelView, Clipping, Show, TrackView
 from replay.grid import hop_starts
@@ -54,7 +56,7 @@ def check(show: Show) -> Iterator[Finding]:
         if not views or not clipping.count + clipping.before:
             continue
         kinds = {view.channel.kind for view in views}
-        if "timecode" in kinds or track.track.number in show.timecode or is_square(track):
+        if "timecode" in kinds or heard_as_machine(show, track) or is_square(track):
             continue
         made = kinds <= {"playback", "click"}
         if clipping.count == 0:

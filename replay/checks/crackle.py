@@ -30,6 +30,7 @@ from replay.checks import words
 from replay.checks.finding import Finding
 from replay.checks.history import runs_of
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
 from replay.meters.model import Measurement
@@ -54,7 +55,7 @@ UNEVEN = 0.35
 def check(show: Show) -> Iterator[Finding]:
     for track in show.tracks:
         views = [view for view in views_of(show, track) if view.channel.use != "off"]
-        if not views or track.all_zero or track.track.number in show.timecode:
+        if not views or track.all_zero or heard_as_machine(show, track):
             continue
         if {view.channel.kind for view in views} & {"playback", "click", "timecode"}:
             continue

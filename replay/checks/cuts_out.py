@@ -37,6 +37,7 @@ from replay.checks.finding import Finding
 from replay.checks.heard import only_noise
 from replay.checks.history import ZERO_DB, hop_levels, runs_of
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.checks.stage import hears_nothing, stage_of, vote
 from replay.desk.model import Show, TrackView
@@ -93,7 +94,7 @@ def _analogue(show: Show, track: TrackView) -> bool:
     kinds = {view.channel.kind for view in views}
     if not views or kinds & {"playback", "click", "timecode"} or "digital" in _inputs(show, track):
         return False
-    return not track.all_zero
+    return not track.all_zero and not heard_as_machine(show, track)
 
 
 def _inputs(show: Show, track: TrackView) -> set[str]:

@@ -27,6 +27,7 @@ import numpy as np
 from replay.checks import words
 from replay.checks.finding import Finding
 from replay.checks.limit import Limit
+from replay.checks.machines import is_machine
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show
 
@@ -46,7 +47,7 @@ def check(show: Show) -> Iterator[Finding]:
         level = track.recorded.dc_dbfs
         if not views or level is None or level < show.limit("dc_offset_note"):
             continue
-        if track.track.number in show.timecode or {view.channel.kind for view in views} & {"timecode", "click"}:
+        if is_machine(show, track):
             continue
         frames = track.measurement.present()
         means = track.measurement.column("sum")[frames > 0] / frames[frames > 0]

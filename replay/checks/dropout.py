@@ -35,6 +35,7 @@ from replay.checks.clipped import is_square
 from replay.checks.finding import Finding
 from replay.checks.instants import PLAYER, sources, together
 from replay.checks.limit import Limit
+from replay.checks.machines import is_machine
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
@@ -120,7 +121,7 @@ def check(show: Show) -> Iterator[Finding]:
 
 def dropouts(show: Show, track: TrackView) -> list[Lost]:
     """The dropouts of a track in order of time."""
-    if any(view.channel.use == "off" or view.channel.kind in ("timecode", "click") for view in views_of(show, track)):
+    if is_machine(show, track) or any(view.channel.use == "off" for view in views_of(show, track)):
         return []
     measurement = track.measurement
     held, repeats = measurement.events_of("held"), measurement.events_of("repeat")

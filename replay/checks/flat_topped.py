@@ -37,6 +37,7 @@ from replay.checks.finding import Finding
 from replay.checks.history import gain_tried
 from replay.checks.level_action import source_words
 from replay.checks.limit import Limit
+from replay.checks.machines import is_machine
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import hop_starts
@@ -92,8 +93,7 @@ FULL_SCALE = 0.985
 def check(show: Show) -> Iterator[Finding]:
     for track in show.tracks:
         views = views_of(show, track)
-        kinds = {view.channel.kind for view in views}
-        if kinds & {"timecode", "click"} or any(view.channel.use == "off" for view in views) or track.all_zero:
+        if is_machine(show, track) or any(view.channel.use == "off" for view in views) or track.all_zero:
             continue
         sides = cut_off(show, track)
         if not sides:

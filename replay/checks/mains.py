@@ -11,6 +11,7 @@ import numpy as np
 
 from replay.checks.history import runs_of
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import hop_starts
@@ -72,7 +73,7 @@ def worth_telling(show: Show, track: TrackView) -> Mains | None:
     inputs = {view.channel.input for view in views}
     if not views or kinds & {"timecode", "click", "playback"} or inputs == {"digital"} or track.all_zero:
         return None
-    if track.track.number in show.timecode:
+    if heard_as_machine(show, track):
         return None
     found = lines_of(track)
     if found is None or found.level_dbfs < show.limit("hum_level"):

@@ -31,6 +31,7 @@ from replay.checks.finding import Finding
 from replay.checks.heard import has_source, rises_as_white
 from replay.checks.history import hop_levels
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
 
@@ -49,7 +50,7 @@ def check(show: Show) -> Iterator[Finding]:
     distances: dict[str, list[tuple[TrackView, float]]] = {}
     for track in show.tracks:
         views = [view for view in views_of(show, track) if view.channel.use != "off"]
-        if not views or not has_source(show, track) or track.track.number in show.timecode:
+        if not views or not has_source(show, track) or heard_as_machine(show, track):
             continue
         kind, entry = views[0].channel.kind, views[0].channel.input
         if kind in ("timecode", "click", "playback", "ambience", "talkback") or entry == "digital":

@@ -30,6 +30,7 @@ from replay.checks import words
 from replay.checks.finding import Finding
 from replay.checks.history import ZERO_DB, hop_levels, runs_of
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
 from replay.desk.moves import large_moves
@@ -49,6 +50,8 @@ def check(show: Show) -> Iterator[Finding]:
         inputs = {view.channel.input for view in views}
         kinds = {view.channel.kind for view in views}
         if not views or not inputs <= {"mic", "di"} or kinds & {"playback", "click", "timecode", "talkback"}:
+            continue
+        if heard_as_machine(show, track):
             continue
         rests = _rests(track)
         if rests >= show.limit("not_raw_rests"):

@@ -30,6 +30,7 @@ import numpy as np
 from replay.checks import words
 from replay.checks.finding import Finding
 from replay.checks.limit import Limit
+from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
 from replay.meters.model import Measurement
@@ -66,6 +67,8 @@ def check(show: Show) -> Iterator[Finding]:
         if not views or not {view.channel.input for view in views} <= {"mic", "rf"}:
             continue
         if {view.channel.kind for view in views} & {"guitar", "bass", "playback", "timecode", "click"}:
+            continue
+        if heard_as_machine(show, track):
             continue
         for start, end, band, level in _rings(track, show.limit("ringing_rise")):
             rung.append((start, end, band, level, track.track.number))

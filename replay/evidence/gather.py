@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from replay.evidence import bleed, likeness, others, sound
+from replay.evidence.click_track import find_clicks
 from replay.evidence.model import NOTHING, Evidence, Likeness
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check, loud_levels
@@ -48,6 +50,8 @@ def gather(
     standing = sound.standing_out(relative, _usable(levels.shape[1], check))
     pairs = likeness.candidates(correlation)
     sounds, alike = _listen(tracks, numbers, rate, standing, pairs, read)
+    clicks = find_clicks(tracks, measurements, rate, read)
+    sounds |= {number: replace(sounds[number], click=True) for number in clicks if number in sounds}
     return Evidence(
         tracks=numbers,
         line_check=check,
@@ -57,6 +61,7 @@ def gather(
         silent=_silent(numbers, levels),
         bleed={numbers[row]: one for row, one in bleed.at_rest(levels, loud).items()},
         mixes=others.mixes(numbers, levels),
+        clicks=clicks,
     )
 
 

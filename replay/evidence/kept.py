@@ -10,6 +10,7 @@ from dataclasses import asdict, fields
 import numpy as np
 
 from replay.evidence.bleed import Bleed
+from replay.evidence.click_track import ClickTrack
 from replay.evidence.gather import gather
 from replay.evidence.model import Evidence, Likeness
 from replay.evidence.others import Mix
@@ -19,7 +20,7 @@ from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 7
+VERSION = 8
 """Counted up when anything here or in the modules beside changes what is found."""
 
 
@@ -75,12 +76,13 @@ def _written(evidence: Evidence) -> np.ndarray:
             "silent": sorted(evidence.silent),
             "bleed": {number: _values(one) for number, one in evidence.bleed.items()},
             "mixes": {number: _values(one) for number, one in evidence.mixes.items()},
+            "clicks": {number: _values(one) for number, one in evidence.clicks.items()},
         }
     ).encode()
     return np.frombuffer(text + b" " * (-len(text) % 8), np.float64)
 
 
-def _values(record: Turn | Sound | Likeness | Bleed | Mix) -> list:
+def _values(record: Turn | Sound | Likeness | Bleed | Mix | ClickTrack) -> list:
     return list(asdict(record).values())
 
 
@@ -103,6 +105,10 @@ def _read(kept: np.ndarray | None) -> Evidence | None:
             mixes={
                 int(number): Mix(spread, upper, tuple((int(track), share) for track, share in of))
                 for number, (spread, upper, of) in raw["mixes"].items()
+            },
+            clicks={
+                int(number): ClickTrack(tuple(pitches), per_minute)
+                for number, (pitches, per_minute) in raw["clicks"].items()
             },
         )
     except (ValueError, TypeError, KeyError):

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from replay.evidence.bleed import Bleed
+from replay.evidence.click_track import ClickTrack
 from replay.evidence.others import Mix
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LineCheck
@@ -36,7 +37,7 @@ class Likeness:
 class Evidence:
     """What was seen. `together[(a, b)]`, a < b, is how alike the rise and fall of two tracks is (-1 to 1), for pairs
     that sound; `silent` are tracks that hold nothing that could speak; `bleed` is what a track hears of the others;
-    `mixes` how near each track comes to a fixed mix of the others."""
+    `mixes` how near each track comes to a fixed mix of the others; `clicks` are tracks that hold a click."""
 
     tracks: tuple[int, ...]
     line_check: LineCheck | None
@@ -46,6 +47,7 @@ class Evidence:
     silent: frozenset[int] = frozenset()
     bleed: Mapping[int, Bleed] = field(default_factory=dict)
     mixes: Mapping[int, Mix] = field(default_factory=dict)
+    clicks: Mapping[int, ClickTrack] = field(default_factory=dict)
 
     def alike(self, a: int, b: int) -> float | None:
         """How alike the rise and fall of two tracks is; None where one of them does not sound."""

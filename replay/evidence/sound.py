@@ -18,6 +18,8 @@ voicing, pitch_hz
     there; pitch None where voicing is below 0.5
 steady
     the share of 10 ms cells within 3 dB of the moment's mean power
+click
+    whether it was recognised as a click track (`click_track`)
 """
 
 from __future__ import annotations
@@ -67,6 +69,7 @@ class Sound:
     voicing: float
     pitch_hz: float | None
     steady: float
+    click: bool = False
 
     @property
     def low(self) -> float:

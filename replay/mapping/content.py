@@ -89,6 +89,9 @@ def figures(sound: Sound) -> np.ndarray:
 
 def fits(sound: Sound) -> dict[str, float]:
     """How well a sound fits each kind, as log likelihood against the kind that fits best (0), not below WORST."""
+    if sound.click:
+        # Recognised as such: nothing else sounds like that.
+        return {kind: 0.0 if kind == "click" else WORST for kind in _SOUNDS}
     here = figures(sound)
     found = {}
     for kind, pairs in _SOUNDS.items():

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from replay.evidence.click_track import ClickTrack
 from replay.evidence.gather import gather
 from replay.evidence.kept import known
 from replay.evidence.model import Evidence
@@ -107,6 +109,9 @@ def test_what_is_kept_comes_back_as_it_was(
     samples: np.ndarray, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     evidence = heard(samples, range(1, SOURCES + 1))
+    assert evidence.mixes
+    clicks = {2: ClickTrack((1000.0, 1500.0), 119.5)}
+    evidence = replace(evidence, clicks=clicks, sounds={**evidence.sounds, 2: replace(evidence.sounds[2], click=True)})
     monkeypatch.setattr("replay.evidence.kept.gather", lambda *_: evidence)
     tracks = [track(number) for number in range(1, SOURCES + 1)]
     keys = dict.fromkeys(range(1, SOURCES + 1), "0" * 40)

@@ -1,0 +1,90 @@
+"""Timecode and click tracks where the input list says something else: told by their sound, and as nothing sick."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from replay.checks import clipped, flat_topped
+from replay.checks.machines import heard_as_machine, is_machine
+from replay.evidence.click_track import ClickTrack
+from replay.evidence.model import Evidence
+from replay.evidence.timecode import Timecode
+from tests.checks.factory import Session, runs
+from tests.checks.sick import RATE, SECONDS, healthy, noise, told
+from tests.evidence.test_click_track import at_times, beats, beep
+from tests.material.ltc import ltc
+
+SICK = {"clipped", "flat-topped", "click", "clock-slip", "dropout", "hum", "buzz", "crackle", "dc-offset", "noise"}
+SICK |= {"ringing", "rf-mute", "cuts-out", "not-raw", "noise-only"}
+
+
+def codes(findings, channel: int) -> set[str]:
+    return {one.code for one in findings if channel in one.channels}
+
+
+def test_a_click_track_under_another_name_is_told_as_one_and_as_nothing_sick(tmp_path):
+    def clipped_click(per_minute: float, *pitches: float) -> np.ndarray:
+        return np.clip(at_times(beats(per_minute), *(beep(hz, level=2.0) for hz in pitches)), -0.5, 0.5)
+
+    findings = told(
+        tmp_path,
+        (clipped_click(120, 1500, 1000), "vocal", "mic"),
+        (2 * clipped_click(97, 800), "guitar", "line"),
+        (0.2 * clipped_click(140, 2000, 1000, 1000, 1000) + noise(-70), "bass", "di"),
+        healthy(1),
+        healthy(2),
+        healthy(3),
+    )
+    for channel in (1, 2, 3):
+        assert not codes(findings, channel) & SICK, channel
+        [one] = [one for one in findings if one.code == "unlikely-source" and channel in one.channels]
+        assert one.message.endswith("it sounds more like a click.")
+    assert not [one for one in findings if one.code == "unlikely-source" and not set(one.channels) & {1, 2, 3}]
+
+
+def test_timecode_under_another_name_is_told_as_such_and_as_nothing_sick(tmp_path):
+    frames = SECONDS * RATE
+    code = ltc(RATE, 100, frames, peak=0.5)
+    # A transformer's rounded flanks, tops that are flat, and the preamp's noise.
+    worn = np.clip(np.convolve(code, np.hanning(9) / np.hanning(9).sum(), "same") * 1.1, -0.5, 0.5) + noise(-75)
+    findings = told(tmp_path, (worn, "vocal", "mic"), (2 * code, "guitar", "line"), healthy(1), healthy(2))
+    for channel, kind in ((1, "vocal"), (2, "guitar")):
+        assert not codes(findings, channel) & SICK, channel
+        [one] = [one for one in findings if one.code == "unlikely-source" and channel in one.channels]
+        assert (one.severity, one.confidence) == ("note", "likely")
+        assert one.message == f"The track holds timecode, and no {kind}."
+
+
+@pytest.mark.parametrize("kind", ["timecode", "playback", "other"])
+def test_timecode_where_it_may_be_is_nothing_to_tell(tmp_path, kind):
+    code = ltc(RATE, 100, SECONDS * RATE, peak=0.3)
+    assert told(tmp_path, (code, kind, "line"), healthy(1), healthy(2), code="unlikely-source") == []
+
+
+def test_by_list_and_by_sound():
+    session = Session()
+    session.channels[6]["kind"] = "click"
+    show = session.show()
+    assert [track.track.number for track in show.tracks if is_machine(show, track)] == [6]
+    evidence = Evidence((), None, {}, clicks={5: ClickTrack((1000.0,), 120.0)})
+    show = replace(show, timecode={7: Timecode(7, 25.0)}, evidence=evidence)
+    assert [track.track.number for track in show.tracks if is_machine(show, track)] == [5, 6, 7]
+    assert [track.track.number for track in show.tracks if heard_as_machine(show, track)] == [5, 7]
+
+
+def test_only_what_is_a_click_is_let_off():
+    session = Session()
+    for number in (5, 6):
+        session.tracks[number].clipping = runs((3.0, 1.0), (4.0, 1.0), (5.0, 1.0))
+        flat = np.zeros(600, np.uint32)
+        flat[100:140] = 3
+        levels = np.where(flat > 0, -15.0, session.tracks[number].levels - 6)
+        session.tracks[number].levels = levels
+        session.tracks[number].columns = {"flat_high": flat}
+    evidence = Evidence((), None, {}, clicks={5: ClickTrack((1000.0,), 120.0)})
+    show = replace(session.show(), evidence=evidence)
+    assert [one.channels for one in clipped.check(show)] == [(6,)]
+    assert [one.channels for one in flat_topped.check(show)] == [(6,)]

@@ -1,0 +1,28 @@
+"""What a sound speaks for, where it was recognised for certain."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from replay.evidence.sound import Sound
+from replay.mapping.content import NEUTRAL, WORST, best_family, fit, fits
+
+VOICE = Sound(
+    moments=8, standing_out_db=15.0, bands=(0.0, 0.01, 0.15, 0.15, 0.3, 0.25, 0.1, 0.03, 0.01), half_hz=680.0,
+    crest_db=12.5, strike_db=7.0, voicing=0.8, pitch_hz=220.0, steady=0.4,
+)  # fmt: skip
+
+
+def test_a_recognised_click_is_a_click_whatever_its_figures_are():
+    heard = fits(replace(VOICE, click=True))
+    assert best_family(heard) == "a click"
+    assert fit(heard, "click") == 0.0
+    assert {fit(heard, kind) for kind in ("vocal", "backing", "snare", "guitar", "bass")} == {WORST}
+    assert fit(fits(VOICE), "vocal") > -1.0
+
+
+@pytest.mark.parametrize("kind", ["playback", "other", "timecode", "talkback", "overhead"])
+def test_kinds_that_may_hold_anything_say_nothing_of_it(kind):
+    assert fit(fits(replace(VOICE, click=True)), kind) == NEUTRAL
