@@ -135,8 +135,8 @@ _COMMANDS = (
     ),
     (
         render,
-        "Write channels, or the take at other gains, as wave files.",
-        "Write the modeled channels (trim, polarity) and buses as wave files; with --gain, the take as if it had been "
+        "Write channels, or the take at other gains, as WAV files.",
+        "Write the modeled channels (trim, polarity) and buses as WAV files; with --gain, the take as if it had been "
         "recorded at that gain.\n\n"
         "Example: replay render saturday for-the-recorder --gain 7=28",
     ),

@@ -26,7 +26,7 @@ def render(
     as_float: bool,
     poly: bool,
 ) -> int:
-    """The modeled channels and buses, or the take at other gains, as wave files."""
+    """The modeled channels and buses, or the take at other gains, as WAV files."""
     from replay.call import Values
 
     values = Values()

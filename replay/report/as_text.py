@@ -116,12 +116,12 @@ def _buses(report: Report, cells: int, ink: Ink) -> list[str]:
     if not buses:
         return []
     longest = min(max(max(width(harmless(bus.bus.name)) for bus in buses), 8), 20, cells - 52)
-    lines = [f"{ink('strong', 'BUSES')}{' ' * (longest - 5)}    dBTP  ceiling     room       at  loudest in it"]
+    lines = [f"{ink('strong', 'BUSES')}{' ' * (longest - 5)}    dBTP  ceiling  headroom       at  loudest in it"]
     for bus in buses:
         at = "" if bus.true_peak_s is None else clock(bus.true_peak_s)
         levels = [phrases.level(level) for level in (bus.true_peak_dbtp, bus.bus.ceiling, bus.headroom_db)]
         figures = "  ".join(
-            fit(figure, size, right=True) for figure, size in zip([*levels, at], (6, 7, 7, 7), strict=True)
+            fit(figure, size, right=True) for figure, size in zip([*levels, at], (6, 7, 8, 7), strict=True)
         )
         loudest = ", ".join(str(number) for number in bus.loudest)
         line = f"{fit(harmless(bus.bus.name), longest)}  {figures}  "

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 class Line:
     """One socket in use. `source` is mic or DI in words, `pad` as it is or as it is to be (PUT IN, TAKE OUT, none).
 
-    `change_db` is None where nothing is turned; `was_db` is the gain as the patch states it. `at_source_db` is a change
+    `change_db` is None where nothing is turned; `has_preamp` says whether anything could be; `was_db` is the gain as the patch states it. `at_source_db` is a change
     that is made at the source and not here. `tell` and `order` come with a change ("" for none), `beside` are the other
     things to do at this socket.
     """
@@ -33,6 +33,7 @@ class Line:
     source: str
     phantom: str
     pad: str
+    has_preamp: bool
     change_db: float | None
     was_db: float | None
     set_db: float | None
@@ -109,6 +110,7 @@ def _line(box: Box, socket: Socket, views: list[ChannelView], beside: tuple[str,
         name=" / ".join(dict.fromkeys(view.channel.name for view in views)),
         source=_source(first.input, first.mic),
         phantom=first.phantom,
+        has_preamp=first.input != "digital",
         pad=_pad(first.pad, box.pad, turn),
         change_db=(turn.gain_db or None) if turn else None,
         was_db=turn.was_db if turn else first.gain,

@@ -73,8 +73,8 @@ PAIRS                                  pairing       LUFS     LRA    dBTP
 A stereo pair is read as one programme. LUFS: a mono track reads 3.01 LU below
 the same signal on both sides of a stereo pair.
 
-BUSES       dBTP  ceiling     room       at  loudest in it
-main        -0.6     -3.0     -2.4     2:31  2, 1
+BUSES       dBTP  ceiling  headroom       at  loudest in it
+main        -0.6     -3.0      -2.4     2:31  2, 1
 
 NOTES
 - not-recorded, channel 8 Talkback: A local input: no feed carries it, it stays
@@ -141,8 +141,8 @@ LUFS: a mono track reads 3.01 LU below the same signal on both sides of a stereo
 PAIRS                                  pairing       LUFS     LRA    dBTP
 3 + 4  Overhead left + Overhead right  stereo       -29.8     7.2    -7.0
 
-BUSES       dBTP  ceiling     room       at  loudest in it
-main        -0.6     -3.0     -2.4     2:31  2, 1
+BUSES       dBTP  ceiling  headroom       at  loudest in it
+main        -0.6     -3.0      -2.4     2:31  2, 1
 
 NOTES
 - not-recorded, channel 8 Talkback: A local input: no feed carries it, it stays live on playback.
