@@ -5,12 +5,13 @@ the exit status. What needs numbers or audio is imported inside, so that `replay
 from __future__ import annotations
 
 import contextlib
+import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from replay.errors import CallError, OutputError, Place, Problem
-from replay.terminal import Progress, cells, hush, say, takes_colour
+from replay.terminal import Progress, cells, fitted, hush, say, takes_colour
 from replay.text import harmless, size
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ def _answer(report: Any, quiet: bool) -> str:
     from replay.report import as_text, phrases
 
     if quiet:
-        return phrases.verdict(report) + "\n"
+        return fitted(phrases.verdict(report), sys.stdout) + "\n"
     return as_text.text(report, cells=cells(), colour=takes_colour())
 
 

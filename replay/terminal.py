@@ -7,18 +7,21 @@ import os
 import sys
 import time
 from types import TracebackType
+from typing import Any
 
 USUAL_CELLS = 80
 """The width of text that goes to a pipe or a file."""
 
 
-def cells() -> int:
-    """The width of the terminal on standard output; COLUMNS overrides, 80 where there is none."""
+def cells(stream: Any = None) -> int:
+    """The width of the terminal on `stream` (standard output, if left out); COLUMNS overrides, 80 where there is
+    none."""
+    stream = sys.stdout if stream is None else stream
     stated = os.environ.get("COLUMNS", "")
     if stated.isdecimal() and 0 < int(stated) <= 10_000:
         return int(stated)
     try:
-        return os.get_terminal_size(sys.stdout.fileno()).columns or USUAL_CELLS
+        return os.get_terminal_size(stream.fileno()).columns or USUAL_CELLS
     except (AttributeError, OSError, ValueError):
         return USUAL_CELLS
 
@@ -57,9 +60,23 @@ def hush() -> None:
 
 
 def complain(text: str) -> None:
-    """Print a line to standard error, if there is one."""
+    """Print a message to standard error, if there is one; on a terminal, broken between words."""
     with contextlib.suppress(AttributeError, OSError, ValueError):
-        print(text, file=sys.stderr, flush=True)
+        print(fitted(text, sys.stderr), file=sys.stderr, flush=True)
+
+
+def fitted(text: str, stream: Any) -> str:
+    """`text` broken between words to the width of a terminal; as it is where `stream` is none. Words that are longer
+    than a line, such as paths, stay whole, to be copied."""
+    if not _is_terminal(stream):
+        return text
+    import textwrap
+
+    width = max(cells(stream), 20)
+    return "\n".join(
+        line if len(line) < width else textwrap.fill(line, width, break_long_words=False, break_on_hyphens=False)
+        for line in text.split("\n")
+    )
 
 
 class Progress:

@@ -97,3 +97,16 @@ def test_a_closed_standard_stream_is_no_error(monkeypatch):
     terminal.complain("x")
     assert terminal.cells() > 0
     assert not terminal.takes_colour()
+
+
+def test_messages_are_broken_between_words_on_a_terminal_and_nowhere_else(monkeypatch):
+    monkeypatch.setenv("COLUMNS", "30")
+    path = "/a/path/that/is/longer/than/the/line/patch.toml"
+    said = f"replay: {path}: does not exist (it is looked for in vain)"
+    screen, pipe = Screen(), io.StringIO()
+    monkeypatch.setattr("sys.stderr", screen)
+    terminal.complain(said)
+    assert screen.getvalue() == f"replay:\n{path}:\ndoes not exist (it is looked\nfor in vain)\n"
+    monkeypatch.setattr("sys.stderr", pipe)
+    terminal.complain(said)
+    assert pipe.getvalue() == said + "\n"

@@ -44,7 +44,10 @@ def read_bytes(
     except FileNotFoundError:
         # A path that another file names may wind; what is wanted is where it leads.
         looked_for = str(path) if named_at is None else os.path.realpath(path)
-        problems.add(f"{subject}does not exist", place, f"{what} is looked for as {harmless(looked_for)}")
+        hint = f"{what} is looked for as {harmless(looked_for)}"
+        if named_at is None and what == "a patch":
+            hint += "; replay draft writes a first one"
+        problems.add(f"{subject}does not exist", place, hint)
         return None
     except OSError as error:
         problems.add(f"{subject}cannot be read: {error.strerror or type(error).__name__}", place)
