@@ -1,4 +1,4 @@
-"""Lanes put on one clock: start times, parts in a row, stretches that are missing, rates and depths that differ."""
+"""Chains put on one clock: start times, parts in a row, stretches that are missing, rates and depths that differ."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from replay.take.lanes import DAY_S, SEAM_S, Lane, Piece, gap_s
+from replay.take.chains import DAY_S, SEAM_S, Chain, Piece, gap_s
 from replay.take.missing import Row, missing_stretches
 from replay.take.model import FileTrouble, Segment, Track
 from replay.take.names import spoken
@@ -29,26 +29,28 @@ class Assembled:
     clock_source: str
 
 
-def assemble(lanes: Sequence[Lane], numbered: Numbered, rate: int | None) -> Assembled:
-    """Put the lanes that were kept on one clock. `rate` decides where as many files have it as any other rate.
+def assemble(chains: Sequence[Chain], numbered: Numbered, rate: int | None) -> Assembled:
+    """Put the chains that were kept on one clock. `rate` decides where as many files have it as any other rate.
 
-    ValueError where no lane holds a readable file with samples.
+    ValueError where no chain holds a readable file with samples.
     """
-    rows = [(lane, numbers) for lane, numbers, kept in zip(lanes, numbered.numbers, numbered.kept, strict=True) if kept]
-    troubles = _from_files(lanes, numbered)
+    rows = [
+        (chain, numbers) for chain, numbers, kept in zip(chains, numbered.numbers, numbered.kept, strict=True) if kept
+    ]
+    troubles = _from_files(chains, numbered)
     majority = _majority_rate(rows, rate)
     rows, odd = _of_one_rate(rows, majority)
     troubles += odd
     rows, odd = _of_one_width(rows)
     troubles += odd
-    lanes_left = [lane for lane, _ in rows]
-    starts = _bext_starts(lanes_left, majority)
+    chains_left = [chain for chain, _ in rows]
+    starts = _bext_starts(chains_left, majority)
     source = "start" if starts is None else "bext"
     if starts is None:
-        starts = _row_starts(lanes_left, majority)
+        starts = _row_starts(chains_left, majority)
     tracks: list[Track] = []
-    for (lane, numbers), row in zip(rows, starts, strict=True):
-        tracks.extend(_tracks(lane, numbers, row))
+    for (chain, numbers), row in zip(rows, starts, strict=True):
+        tracks.extend(_tracks(chain, numbers, row))
     tracks.sort(key=lambda track: track.number)
     troubles += missing_stretches(rows, starts, majority, source)
     troubles += _depths(rows)
@@ -56,19 +58,19 @@ def assemble(lanes: Sequence[Lane], numbered: Numbered, rate: int | None) -> Ass
     return Assembled(tracks=tuple(tracks), rate=majority, frames=frames, troubles=tuple(troubles), clock_source=source)
 
 
-def _from_files(lanes: Sequence[Lane], numbered: Numbered) -> list[FileTrouble]:
+def _from_files(chains: Sequence[Chain], numbered: Numbered) -> list[FileTrouble]:
     """What opening the files told, with the numbers of the tracks concerned."""
     told: list[FileTrouble] = []
-    for lane, numbers in zip(lanes, numbered.numbers, strict=True):
-        for piece in lane.pieces:
+    for chain, numbers in zip(chains, numbered.numbers, strict=True):
+        for piece in chain.pieces:
             told.extend(replace(trouble, tracks=numbers) for trouble in piece.opened.troubles)
     return told
 
 
 def _majority_rate(rows: Sequence[Row], rate: int | None) -> int:
     count: Counter[int] = Counter()
-    for lane, numbers in rows:
-        for piece in lane.pieces:
+    for chain, numbers in rows:
+        for piece in chain.pieces:
             if piece.file is not None and piece.frames:
                 count[piece.file.rate] += len(numbers) or 1
     if not count:
@@ -82,9 +84,9 @@ def _of_one_rate(rows: Sequence[Row], majority: int) -> tuple[list[Row], list[Fi
     """Rows of readable pieces at that rate; others are told and left out."""
     kept: list[Row] = []
     odd: dict[int, list[tuple[str, tuple[int, ...]]]] = {}
-    for lane, numbers in rows:
+    for chain, numbers in rows:
         pieces = []
-        for piece in lane.pieces:
+        for piece in chain.pieces:
             if piece.file is None or not piece.frames:
                 continue
             if piece.file.rate == majority:
@@ -92,7 +94,7 @@ def _of_one_rate(rows: Sequence[Row], majority: int) -> tuple[list[Row], list[Fi
             else:
                 odd.setdefault(piece.file.rate, []).append((harmless(piece.path.name), numbers))
         if pieces and numbers:
-            kept.append((replace(lane, pieces=tuple(pieces)), numbers))
+            kept.append((replace(chain, pieces=tuple(pieces)), numbers))
     told = []
     for rate, files in sorted(odd.items()):
         names = tuple(name for name, _ in files)
@@ -109,26 +111,26 @@ def _of_one_width(rows: Sequence[Row]) -> tuple[list[Row], list[FileTrouble]]:
     """Rows whose parts all have as many channels as the first; a part that has not is told and left out."""
     kept: list[Row] = []
     told = []
-    for lane, numbers in rows:
-        wide = [piece for piece in lane.pieces if piece.file is not None and piece.file.channels == len(numbers)]
-        for piece in lane.pieces:
+    for chain, numbers in rows:
+        wide = [piece for piece in chain.pieces if piece.file is not None and piece.file.channels == len(numbers)]
+        for piece in chain.pieces:
             if piece not in wide and piece.file is not None:
-                first = harmless(lane.file_names[0])
+                first = harmless(chain.file_names[0])
                 name = harmless(piece.path.name)
                 text = f"{name} has {piece.file.channels} channels where {first} has {len(numbers)}: it was left out."
                 told.append(FileTrouble(code="track-clash", detail=text, files=(name, first), tracks=numbers))
         if wide:
-            kept.append((replace(lane, pieces=tuple(wide)), numbers))
+            kept.append((replace(chain, pieces=tuple(wide)), numbers))
     return kept, told
 
 
-def _bext_starts(lanes: Sequence[Lane], rate: int) -> list[list[int]] | None:
+def _bext_starts(chains: Sequence[Chain], rate: int) -> list[list[int]] | None:
     """Start frames of every piece by bext, from 0; None where the times are not plausible for all files.
 
     Plausible: every file has one, within a day; no part overlaps the part before; every track starts while the
     longest is still running; and not all are zero (a recorder without a clock).
     """
-    files = [file for lane in lanes for file in lane.files]
+    files = [file for chain in chains for file in chain.files]
     if any(file.start_frame is None or file.start_frame > 2 * DAY_S * rate for file in files):
         return None
     if not any(file.start_frame for file in files):
@@ -136,13 +138,13 @@ def _bext_starts(lanes: Sequence[Lane], rate: int) -> list[list[int]] | None:
     made = [file.made for file in files if file.made is not None]
     if made and max(made) - min(made) > DAY_S:
         return None
-    first = [lane.files[0].start_frame or 0 for lane in lanes]
+    first = [chain.files[0].start_frame or 0 for chain in chains]
     if max(first) - min(first) > DAY_S * rate // 2:  # some began before midnight, some after
         first = [start + DAY_S * rate if start < DAY_S * rate // 2 else start for start in first]
     starts: list[list[int]] = []
-    for lane, start in zip(lanes, first, strict=True):
+    for chain, start in zip(chains, first, strict=True):
         row = [start]
-        for before, after in zip(lane.files, lane.files[1:], strict=False):
+        for before, after in zip(chain.files, chain.files[1:], strict=False):
             gap = gap_s(before, after)
             if gap is None or gap < -SEAM_S or gap > DAY_S:
                 return None
@@ -150,22 +152,22 @@ def _bext_starts(lanes: Sequence[Lane], rate: int) -> list[list[int]] | None:
             row.append(row[-1] + before.frames + (0 if abs(gap) <= SEAM_FRAMES_S else max(0, frames)))
         starts.append(row)
     zero = min(first)
-    longest = max(row[-1] + lane.files[-1].frames - row[0] for lane, row in zip(lanes, starts, strict=True))
+    longest = max(row[-1] + chain.files[-1].frames - row[0] for chain, row in zip(chains, starts, strict=True))
     if max(first) - zero > longest:
         return None
     return [[start - zero for start in row] for row in starts]
 
 
-def _row_starts(lanes: Sequence[Lane], rate: int) -> list[list[int]]:
-    """Start frames where no times are known: all lanes begin together, parts follow each other.
+def _row_starts(chains: Sequence[Chain], rate: int) -> list[list[int]]:
+    """Start frames where no times are known: all chains begin together, parts follow each other.
 
-    Part n begins at the same frame in every lane that has parts, where the longest part before it ends: so a lane
+    Part n begins at the same frame in every chain that has parts, where the longest part before it ends: so a chain
     with a part missing or cut short stays in step with the others. Differences too short to be a loss are no gaps.
     """
     length: dict[int, int] = {}
-    for lane in lanes:
-        if len(lane.pieces) > 1:
-            for piece in lane.pieces:
+    for chain in chains:
+        if len(chain.pieces) > 1:
+            for piece in chain.pieces:
                 length[piece.part] = max(length.get(piece.part, 0), piece.frames)
     begins, at = {}, 0
     for part in sorted(length):
@@ -173,10 +175,10 @@ def _row_starts(lanes: Sequence[Lane], rate: int) -> list[list[int]]:
         at += length[part]
     tolerance = round(SEAM_FRAMES_S * rate)
     rows = []
-    for lane in lanes:
+    for chain in chains:
         row: list[int] = []
         end = 0
-        for piece in lane.pieces:
+        for piece in chain.pieces:
             start = begins.get(piece.part, 0)
             row.append(end if row and start - end <= tolerance else max(start, end))
             end = row[-1] + piece.frames
@@ -184,24 +186,24 @@ def _row_starts(lanes: Sequence[Lane], rate: int) -> list[list[int]]:
     return rows
 
 
-def _tracks(lane: Lane, numbers: tuple[int, ...], starts: Sequence[int]) -> list[Track]:
+def _tracks(chain: Chain, numbers: tuple[int, ...], starts: Sequence[int]) -> list[Track]:
     tracks = []
     for channel, number in enumerate(numbers):
         segments = tuple(
-            Segment(file=file, channel=channel, start=start) for file, start in zip(lane.files, starts, strict=True)
+            Segment(file=file, channel=channel, start=start) for file, start in zip(chain.files, starts, strict=True)
         )
-        name = next((file.names[channel] for file in lane.files if file.names[channel]), "")
-        if not name and lane.channels <= 2:
-            name = spoken(lane.base) + ("" if lane.channels == 1 else f" {'LR'[channel]}")
-        tracks.append(Track(number=number, name=name, file_name=lane.file_names[0], segments=segments))
+        name = next((file.names[channel] for file in chain.files if file.names[channel]), "")
+        if not name and chain.channels <= 2:
+            name = spoken(chain.base) + ("" if chain.channels == 1 else f" {'LR'[channel]}")
+        tracks.append(Track(number=number, name=name, file_name=chain.file_names[0], segments=segments))
     return tracks
 
 
 def _depths(rows: Sequence[Row]) -> list[FileTrouble]:
     """A note where tracks of one take have unlike depths."""
     by_depth: dict[tuple[int, bool], list[tuple[Piece, tuple[int, ...]]]] = {}
-    for lane, numbers in rows:
-        for piece in lane.pieces:
+    for chain, numbers in rows:
+        for piece in chain.pieces:
             if piece.file is not None:
                 by_depth.setdefault((piece.file.bits, piece.file.is_float), []).append((piece, numbers))
     if len(by_depth) < 2:

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from replay.take.chains import DAY_S, Group
 from replay.take.header import read_header
-from replay.take.lanes import DAY_S, Group
 from replay.take.walk import AudioFolder
 
 SHORTEST_S = 30.0

@@ -11,10 +11,10 @@ from pathlib import Path
 
 from replay.errors import Place, Problem, TakeError
 from replay.take.assemble import assemble
+from replay.take.chains import Piece
 from replay.take.choose import Candidate, best, by_number, named, newest_first, take_name, when_recorded
 from replay.take.group import group
 from replay.take.header import read_header
-from replay.take.lanes import Piece
 from replay.take.model import FileTrouble, Take
 from replay.take.names import take_apart
 from replay.take.number import number
@@ -63,10 +63,10 @@ def open_take(
     if not found.folders:
         raise _nothing(root, found, folder)
     chosen, others = _choose(root, found, choice, wanted_tracks, now)
-    lanes = chosen.group.lanes
-    numbered = number(lanes, placed or {}, wanted_tracks)
+    chains = chosen.group.chains
+    numbered = number(chains, placed or {}, wanted_tracks)
     try:
-        assembled = assemble(lanes, numbered, rate)
+        assembled = assemble(chains, numbered, rate)
     except ValueError:
         raise TakeError(_reasons(chosen)) from None
     take = Take(
@@ -200,8 +200,8 @@ def _size(path: Path) -> int:
 def _reasons(candidate: Candidate) -> list[Problem]:
     """Why a take cannot be used: what is wrong with each of its files."""
     problems = []
-    for lane in candidate.group.lanes:
-        for piece in lane.pieces:
+    for chain in candidate.group.chains:
+        for piece in chain.pieces:
             for trouble in piece.opened.troubles:
                 problems.append(Problem(trouble.detail, Place(file=harmless(str(candidate.folder)))))
     return problems or [Problem("none of its files holds samples", Place(file=harmless(str(candidate.folder))))]

@@ -1,4 +1,4 @@
-"""The audio files of one folder, sorted into takes, and within a take into lanes of parts.
+"""The audio files of one folder, sorted into takes, and within a take into chains of parts.
 
 File names alone are ambiguous ("Vox 1" and "Vox 2" are two singers, "Kick_0001" and "Kick_0002" two parts of one
 drum), so all names of the folder are weighed together with start times and lengths. Whatever remains a guess becomes
@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from replay.take.lanes import SEAM_S, Group, Lane, Piece, follows, seam, split_recordings
+from replay.take.chains import SEAM_S, Chain, Group, Piece, follows, seam, split_recordings
 from replay.take.model import FileTrouble
 from replay.take.names import natural, stamp_time, track_number
 from replay.text import harmless
@@ -40,18 +40,20 @@ def _groups(label: str, pieces: list[Piece], wanted_tracks: int) -> list[Group]:
     if role == "take":
         groups = []
         for body, members in sorted(_by_body(pieces).items(), key=lambda item: natural(item[0])):
-            lanes = [Lane(base=str(p.name.tail), pieces=(p,)) for p in sorted(members, key=lambda p: p.name.tail or 0)]
-            groups.append(Group(label=f"{label} {body}".strip(), lanes=tuple(lanes)))
+            chains = [
+                Chain(base=str(p.name.tail), pieces=(p,)) for p in sorted(members, key=lambda p: p.name.tail or 0)
+            ]
+            groups.append(Group(label=f"{label} {body}".strip(), chains=tuple(chains)))
         return groups
-    lanes = _lanes(pieces, role)
-    readable = [lane for lane in lanes if lane.files]
-    if len(readable) > 1 and all(lane.channels >= POLYPHONIC for lane in readable) and not _side_by_side(readable):
-        return [found for lane in lanes for found in split_recordings(f"{label} {lane.base}".strip(), [lane])]
-    groups = split_recordings(label, lanes)
-    return [replace(found, notes=_doubts(found.lanes, role)) for found in groups]
+    chains = _chains(pieces, role)
+    readable = [chain for chain in chains if chain.files]
+    if len(readable) > 1 and all(chain.channels >= POLYPHONIC for chain in readable) and not _side_by_side(readable):
+        return [found for chain in chains for found in split_recordings(f"{label} {chain.base}".strip(), [chain])]
+    groups = split_recordings(label, chains)
+    return [replace(found, notes=_doubts(found.chains, role)) for found in groups]
 
 
-def _lanes(pieces: list[Piece], role: str) -> list[Lane]:
+def _chains(pieces: list[Piece], role: str) -> list[Chain]:
     by_base: dict[str, dict[int, list[Piece]]] = defaultdict(lambda: defaultdict(list))
     for piece in pieces:
         name = piece.name
@@ -60,14 +62,14 @@ def _lanes(pieces: list[Piece], role: str) -> list[Lane]:
             part = (name.part or 0) * 1_000_000 + (1 if name.tail is None else name.tail)
         base = name.base if role == "track" else name.body
         by_base[base][part].append(replace(piece, part=part))
-    lanes = []
+    chains = []
     for base in sorted(by_base, key=natural):
         parts = by_base[base]
-        # Two files of one name (Kick.wav and Kick.flac) are rivals, not parts: a lane each.
+        # Two files of one name (Kick.wav and Kick.flac) are rivals, not parts: a chain each.
         for rival in range(max(len(same) for same in parts.values())):
             row = tuple(parts[part][rival] for part in sorted(parts) if rival < len(parts[part]))
-            lanes.append(Lane(base=base, pieces=row))
-    return lanes
+            chains.append(Chain(base=base, pieces=row))
+    return chains
 
 
 def _by_body(pieces: Sequence[Piece]) -> dict[str, list[Piece]]:
@@ -142,25 +144,25 @@ def _take_comes_first(bodies: dict[str, list[Piece]]) -> bool:
     return len(by_tail) > len(bodies)
 
 
-def _side_by_side(lanes: Sequence[Lane]) -> bool:
+def _side_by_side(chains: Sequence[Chain]) -> bool:
     """Whether polyphonic files with different names were recorded together (two links), not one after the other."""
-    lengths = [lane.seconds for lane in lanes]
+    lengths = [chain.seconds for chain in chains]
     if max(lengths) - min(lengths) > ALIKE_S:
         return False
-    starts = [lane.files[0].start_frame for lane in lanes]
-    rates = [lane.files[0].rate for lane in lanes]
+    starts = [chain.files[0].start_frame for chain in chains]
+    rates = [chain.files[0].rate for chain in chains]
     known = [start / rate for start, rate in zip(starts, rates, strict=True) if start is not None]
-    return len(known) < len(lanes) or max(known) - min(known) <= max(lengths)
+    return len(known) < len(chains) or max(known) - min(known) <= max(lengths)
 
 
-def _doubts(lanes: Sequence[Lane], role: str) -> tuple[FileTrouble, ...]:
+def _doubts(chains: Sequence[Chain], role: str) -> tuple[FileTrouble, ...]:
     """A note where files were joined, or kept apart, on the word of their names alone."""
-    if role != "part" or _numbered([lane.base for lane in lanes]):
+    if role != "part" or _numbered([chain.base for chain in chains]):
         return ()
     unproven = []
-    for lane in lanes:
-        if len(lane.pieces) > 1 and not follows(lane.pieces) and not _split_by_size(lane):
-            unproven.append(lane)
+    for chain in chains:
+        if len(chain.pieces) > 1 and not follows(chain.pieces) and not _split_by_size(chain):
+            unproven.append(chain)
     if not unproven:
         return ()
     names = [harmless(name) for name in unproven[0].file_names[:2]]
@@ -169,14 +171,14 @@ def _doubts(lanes: Sequence[Lane], role: str) -> tuple[FileTrouble, ...]:
             code="track-order",
             detail=f"{names[0]} and {names[1]} were joined as parts of one recording by their names; "
             "nothing in the files proves it.",
-            files=tuple(harmless(name) for lane in unproven for name in lane.file_names),
+            files=tuple(harmless(name) for chain in unproven for name in chain.file_names),
         ),
     )
 
 
-def _split_by_size(lane: Lane) -> bool:
+def _split_by_size(chain: Chain) -> bool:
     """Whether the parts look split by a recorder: all equally long but the last, which is no longer."""
-    lengths = [piece.frames for piece in lane.pieces]
+    lengths = [piece.frames for piece in chain.pieces]
     return len(set(lengths[:-1])) == 1 and lengths[-1] <= lengths[0]
 
 
@@ -186,35 +188,35 @@ def _joined(groups: list[Group]) -> list[Group]:
     for found in groups:
         if joined and _goes_on(joined[-1], found):
             before = joined.pop()
-            step = max(piece.part for lane in before.lanes for piece in lane.pieces)
-            later = {lane.base: lane for lane in found.lanes}
-            lanes = []
-            for lane in before.lanes:
-                more = tuple(replace(piece, part=piece.part + step) for piece in later[lane.base].pieces)
-                lanes.append(replace(lane, pieces=lane.pieces + more))
-            found = replace(before, lanes=tuple(lanes), notes=before.notes + found.notes)
+            step = max(piece.part for chain in before.chains for piece in chain.pieces)
+            later = {chain.base: chain for chain in found.chains}
+            chains = []
+            for chain in before.chains:
+                more = tuple(replace(piece, part=piece.part + step) for piece in later[chain.base].pieces)
+                chains.append(replace(chain, pieces=chain.pieces + more))
+            found = replace(before, chains=tuple(chains), notes=before.notes + found.notes)
         joined.append(found)
     return joined
 
 
 def _goes_on(before: Group, after: Group) -> bool:
-    bases = [lane.base for lane in before.lanes]
-    if before.label == after.label or sorted(bases) != sorted(lane.base for lane in after.lanes):
+    bases = [chain.base for chain in before.chains]
+    if before.label == after.label or sorted(bases) != sorted(chain.base for chain in after.chains):
         return False
     if len(set(bases)) != len(bases) or not before.files or not after.files:
         return False
-    later = {lane.base: lane for lane in after.lanes}
+    later = {chain.base: chain for chain in after.chains}
     pairs = [
-        Lane(base=lane.base, pieces=(replace(lane.pieces[-1], part=1), replace(later[lane.base].pieces[0], part=2)))
-        for lane in before.lanes
+        Chain(base=chain.base, pieces=(replace(chain.pieces[-1], part=1), replace(later[chain.base].pieces[0], part=2)))
+        for chain in before.chains
     ]
     if any(len({file.channels for file in pair.files}) > 1 for pair in pairs):
         return False
     gap = seam(pairs, 1, 2)
     if gap is not None:
         return abs(gap) <= SEAM_S
-    first, second = stamp_time(before.lanes[0].pieces[-1].name.label), stamp_time(after.label)
+    first, second = stamp_time(before.chains[0].pieces[-1].name.label), stamp_time(after.label)
     if first is None or second is None:
         return False
-    last_part = max(lane.pieces[-1].frames / lane.files[-1].rate for lane in before.lanes if lane.files)
+    last_part = max(chain.pieces[-1].frames / chain.files[-1].rate for chain in before.chains if chain.files)
     return last_part > 2 * STAMP_S and abs(second - first - last_part) <= STAMP_S

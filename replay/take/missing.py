@@ -5,35 +5,35 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from replay.take.lanes import Lane
+from replay.take.chains import Chain
 from replay.take.model import FileTrouble
 from replay.text import clock, harmless, ranges
 
-Row = tuple[Lane, tuple[int, ...]]
-"""A lane and the numbers of its tracks."""
+Row = tuple[Chain, tuple[int, ...]]
+"""A chain and the numbers of its tracks."""
 
 
 def missing_stretches(
     rows: Sequence[Row], starts: Sequence[Sequence[int]], rate: int, source: str
 ) -> list[FileTrouble]:
-    """Stretches between parts, parts that other lanes have, and part numbers that nobody has."""
+    """Stretches between parts, parts that other chains have, and part numbers that nobody has."""
     told: list[FileTrouble] = []
-    common = {piece.part for lane, _ in rows if len(lane.pieces) > 1 for piece in lane.pieces}
-    lengths = {part: max(p.frames for lane, _ in rows for p in lane.pieces if p.part == part) for part in common}
+    common = {piece.part for chain, _ in rows if len(chain.pieces) > 1 for piece in chain.pieces}
+    lengths = {part: max(p.frames for chain, _ in rows for p in chain.pieces if p.part == part) for part in common}
     gone = _skipped(common)
-    for (lane, numbers), row in zip(rows, starts, strict=True):
+    for (chain, numbers), row in zip(rows, starts, strict=True):
         track = f"track {ranges(numbers)}" if len(numbers) == 1 else f"tracks {ranges(numbers)}"
-        ends = [start + piece.frames for start, piece in zip(row, lane.pieces, strict=True)]
+        ends = [start + piece.frames for start, piece in zip(row, chain.pieces, strict=True)]
         for i in range(1, len(row)):
             if row[i] > ends[i - 1]:
                 lost = (row[i] - ends[i - 1]) / rate
                 at = ends[i - 1] / rate
-                before, after = (harmless(piece.path.name) for piece in lane.pieces[i - 1 : i + 1])
+                before, after = (harmless(piece.path.name) for piece in chain.pieces[i - 1 : i + 1])
                 text = f"Between {before} and {after} {lost:.2f} s of {track} are missing, from {clock(at)} on."
                 told.append(_segment(text, (before, after), numbers, lost, at))
-        told.extend(_at_the_ends(lane, numbers, track, common, lengths, rate, row, source))
+        told.extend(_at_the_ends(chain, numbers, track, common, lengths, rate, row, source))
     if gone and source == "start":
-        names = tuple(harmless(name) for lane, _ in rows[:1] for name in lane.file_names)
+        names = tuple(harmless(name) for chain, _ in rows[:1] for name in chain.file_names)
         parts = f"Part {ranges(gone)}" if len(gone) == 1 else f"Parts {ranges(gone)}"
         text = f"{parts} of the recording {'is' if len(gone) == 1 else 'are'} missing on all tracks; the parts around "
         text += "were joined, so times behind that are too early."
@@ -43,7 +43,7 @@ def missing_stretches(
 
 
 def _at_the_ends(
-    lane: Lane,
+    chain: Chain,
     numbers: tuple[int, ...],
     track: str,
     common: set[int],
@@ -52,12 +52,12 @@ def _at_the_ends(
     row: Sequence[int],
     source: str,
 ) -> list[FileTrouble]:
-    """Parts before the first and behind the last of a lane that the other lanes have."""
-    own = {piece.part for piece in lane.pieces}
+    """Parts before the first and behind the last of a chain that the other chains have."""
+    own = {piece.part for piece in chain.pieces}
     if not common or not own & common:
         return []
     told = []
-    first, last = harmless(lane.file_names[0]), harmless(lane.file_names[-1])
+    first, last = harmless(chain.file_names[0]), harmless(chain.file_names[-1])
     before = [part for part in common if part < min(own)]
     behind = [part for part in common if part > max(own)]
     if before:
@@ -66,7 +66,7 @@ def _at_the_ends(
         told.append(_segment(text, (first,), numbers, lost, 0.0))
     if behind:
         lost = sum(lengths[part] for part in behind) / rate
-        at = (row[-1] + lane.pieces[-1].frames) / rate
+        at = (row[-1] + chain.pieces[-1].frames) / rate
         text = f"The end of {track} is missing: {lost:.2f} s behind {last}, which the other tracks have."
         told.append(_segment(text, (last,), numbers, lost, at))
     return told

@@ -1,4 +1,4 @@
-"""Lanes: the files that make one track (or the tracks of one polyphonic file), in order of their parts; and whether
+"""Chains: the files that make one track (or the tracks of one polyphonic file), in order of their parts; and whether
 one file goes on where another ends."""
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ SLACK_S = 30.0
 
 @dataclass(frozen=True, kw_only=True)
 class Piece:
-    """One file of a lane: `part` is its place among the parts (1 where the recording is not split)."""
+    """One file of a chain: `part` is its place among the parts (1 where the recording is not split)."""
 
     path: Path
     name: Name
@@ -42,7 +42,7 @@ class Piece:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Lane:
+class Chain:
     """`base` is what the files' names share (it holds the track's number and name, if any does)."""
 
     base: str
@@ -76,21 +76,21 @@ class Group:
     """Files that were recorded in one pass. `label` tells it from other takes in the same folder ("" if alone)."""
 
     label: str
-    lanes: tuple[Lane, ...]
+    chains: tuple[Chain, ...]
     notes: tuple[FileTrouble, ...] = ()
 
     @property
     def files(self) -> tuple[AudioFile, ...]:
-        return tuple(file for lane in self.lanes for file in lane.files)
+        return tuple(file for chain in self.chains for file in chain.files)
 
     @property
     def tracks(self) -> int:
         """How many tracks its files hold."""
-        return sum(lane.channels for lane in self.lanes if lane.frames)
+        return sum(chain.channels for chain in self.chains if chain.frames)
 
     @property
     def seconds(self) -> float:
-        return max((lane.seconds for lane in self.lanes), default=0.0)
+        return max((chain.seconds for chain in self.chains), default=0.0)
 
 
 def gap_s(before: AudioFile, after: AudioFile) -> float | None:
@@ -121,50 +121,50 @@ def follows(pieces: Sequence[Piece]) -> bool:
     return bool(gaps) and len(known) == len(gaps) and min(known) >= -SEAM_S and min(known) <= SEAM_S
 
 
-def split_recordings(label: str, lanes: Sequence[Lane]) -> list[Group]:
-    """The lanes as one group, or as several where the parts turn out to be recordings of their own (recorded at other
+def split_recordings(label: str, chains: Sequence[Chain]) -> list[Group]:
+    """The chains as one group, or as several where the parts turn out to be recordings of their own (recorded at other
     times under the same names, with a running number)."""
-    parts = sorted({piece.part for lane in lanes for piece in lane.pieces})
+    parts = sorted({piece.part for chain in chains for piece in chain.pieces})
     runs: list[list[int]] = [parts[:1]]
     for before, after in itertools.pairwise(parts):
-        if _apart(lanes, before, after):
+        if _apart(chains, before, after):
             runs.append([])
         runs[-1].append(after)
     if len(runs) == 1:
-        return [Group(label=label, lanes=tuple(lanes))]
+        return [Group(label=label, chains=tuple(chains))]
     groups = []
     for run in runs:
         kept = [
-            replace(lane, pieces=tuple(piece for piece in lane.pieces if piece.part in run))
-            for lane in lanes
-            if any(piece.part in run for piece in lane.pieces)
+            replace(chain, pieces=tuple(piece for piece in chain.pieces if piece.part in run))
+            for chain in chains
+            if any(piece.part in run for piece in chain.pieces)
         ]
-        groups.append(Group(label=f"{label} {run[0]}".strip(), lanes=tuple(kept)))
+        groups.append(Group(label=f"{label} {run[0]}".strip(), chains=tuple(kept)))
     return groups
 
 
-def seam(lanes: Sequence[Lane], before: int, after: int) -> float | None:
-    """The middle one of the gaps between two part numbers by bext, over all lanes that have both; None if unknown."""
-    gaps = [gap_s(a, b) for a, b in _both(lanes, before, after)]
+def seam(chains: Sequence[Chain], before: int, after: int) -> float | None:
+    """The middle one of the gaps between two part numbers by bext, over all chains that have both; None if unknown."""
+    gaps = [gap_s(a, b) for a, b in _both(chains, before, after)]
     known = [gap for gap in gaps if gap is not None]
     return statistics.median(known) if known and 2 * len(known) >= len(gaps) else None
 
 
-def _both(lanes: Sequence[Lane], before: int, after: int) -> list[tuple[AudioFile, AudioFile]]:
+def _both(chains: Sequence[Chain], before: int, after: int) -> list[tuple[AudioFile, AudioFile]]:
     pairs = []
-    for lane in lanes:
-        by_part = {piece.part: piece.file for piece in lane.pieces}
+    for chain in chains:
+        by_part = {piece.part: piece.file for piece in chain.pieces}
         first, second = by_part.get(before), by_part.get(after)
         if first is not None and second is not None:
             pairs.append((first, second))
     return pairs
 
 
-def _apart(lanes: Sequence[Lane], before: int, after: int) -> bool:
-    gap = seam(lanes, before, after)
+def _apart(chains: Sequence[Chain], before: int, after: int) -> bool:
+    gap = seam(chains, before, after)
     if gap is not None:
         return gap < -SEAM_S or (gap > PAUSE_S and after == before + 1) or gap > DAY_S / 2
-    pairs = _both(lanes, before, after)
+    pairs = _both(chains, before, after)
     # A part is last written to when it ends: more than its own length after the part before means a pause. (Copied
     # files often all carry the time of the copy, which says nothing.)
     return bool(pairs) and all(b.modified - a.modified > b.frames / b.rate + SLACK_S for a, b in pairs)
