@@ -293,7 +293,7 @@ def test_two_takes_have_answers_of_their_own(sound, show):
 def test_a_list_of_answers_that_is_none_is_left_alone(sound, show):
     (show / "confirmed.csv").write_text("my notes\n")
     child = terminal(sound, "confirm", str(show), "--device", "desk")
-    child.expect(r"replay: confirmed\.csv, line 1, column 1: its first line is not channel,name,answer")
+    child.expect(r"replay: confirmed\.csv, line 1, column 1: its\s+first\s+line\s+is\s+not\s+channel,name,answer")
     child.wait()
     assert child.exitstatus == 2
     assert (show / "confirmed.csv").read_text() == "my notes\n"
