@@ -168,7 +168,7 @@ def _answer(
         limits=limits,
         judged_from=_after_moves(patch, ways, signs, found, judged, limits["gain_moved_db"]) if moves_end else {},
     )
-    simulated = replace(simulated, timecode=signs.timecode, gain_moves=signs.gain_moves)
+    simulated = replace(simulated, timecode=signs.timecode, gain_moves=signs.gain_moves, off_mains=signs.off_mains)
     heard = known.notes[kept.TAKE].once(
         f"returns heard {found.duration_s!r}", lambda: _listed(returns_heard(found, known.measurements))
     )

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from replay.ear import NOTHING_SAID, Ear
 from replay.evidence.gain_moves import GainMove
 from replay.evidence.model import NOTHING, Evidence
+from replay.evidence.off_mains import OffMains
 from replay.evidence.timecode import Timecode
 from replay.mapping.model import NOT_JUDGED, UNKNOWN, ChannelMapping, MappingResult
 from replay.meters.model import Measurement
@@ -163,7 +164,8 @@ class Show:
     since the epoch), for a take's age. `limits` are the checks' limits, defaults overridden by the patch.
     `returns_heard` is set for a recorded-back ident take only: by track number, the track numbers whose bursts are on
     it.
-    `timecode` are the tracks that carry some, `gain_moves` all steps of gain, both by track number.
+    `timecode` are the tracks that carry some, `gain_moves` all steps of gain, `off_mains` mains at the wrong speed, all
+    by track number.
     `evidence` is what the sound itself says, `mapping` what that and the engineer's ears say of the patch, `ear` what
     the engineer answered by ear about this take.
     """
@@ -184,6 +186,7 @@ class Show:
     mapping: MappingResult = NOT_JUDGED
     timecode: Mapping[int, Timecode] = field(default_factory=dict)
     gain_moves: Mapping[int, tuple[GainMove, ...]] = field(default_factory=dict)
+    off_mains: Mapping[int, OffMains] = field(default_factory=dict)
     ear: Ear = NOTHING_SAID
 
     def view(self, channel: int) -> ChannelView:

@@ -1,4 +1,5 @@
-"""Signs of the machine room: which tracks carry timecode, and where a gain was moved. Kept like measurements."""
+"""Signs of the machine room: which tracks carry timecode, where a gain was moved, mains at a wrong speed. Kept like
+measurements."""
 
 from __future__ import annotations
 
@@ -10,24 +11,26 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from replay.evidence.gain_moves import GainMove, gain_moves
+from replay.evidence.off_mains import OffMains, find_off_mains
 from replay.evidence.timecode import Timecode, find_timecode
 from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 2
-"""Counted up when anything here or in the two modules changes what is found."""
+VERSION = 3
+"""Counted up when anything here or in the three modules changes what is found."""
 
-_TIMECODE, _MOVE = 1.0, 2.0
+_TIMECODE, _MOVE, _MAINS = 1.0, 2.0, 3.0
 COLUMNS = 6
 
 
 @dataclass(frozen=True)
 class Signs:
-    """By track number: timecode where there is some; all steps of gain in order of time."""
+    """By track number: timecode where there is some; all steps of gain in order of time; mains at a wrong speed."""
 
     timecode: Mapping[int, Timecode] = field(default_factory=dict)
     gain_moves: Mapping[int, tuple[GainMove, ...]] = field(default_factory=dict)
+    off_mains: Mapping[int, OffMains] = field(default_factory=dict)
 
 
 def known(
@@ -52,22 +55,27 @@ def known(
         for track in tracks
         if track.number not in timecode and (found := gain_moves(measurements[track.number]))
     }
+    off = find_off_mains([track for track in tracks if track.number not in timecode], measurements, rate)
     if store is not None and name is not None:
         rows = [[_TIMECODE, one.track, one.frames_per_second, 0.0, 0.0, 0.0] for one in timecode.values()]
         rows += [
             [_MOVE, one.track, one.at_s, one.db, one.first_s, one.last_s] for found in moves.values() for one in found
         ]
+        rows += [[_MAINS, one.track, one.hz, one.nominal, one.ratio, 0.0] for one in off.values()]
         store.keep_extra(name, np.array(rows, np.float64).reshape(-1))
-    return Signs(timecode, moves)
+    return Signs(timecode, moves, off)
 
 
 def _read(rows: np.ndarray) -> Signs:
     timecode: dict[int, Timecode] = {}
     moves: dict[int, tuple[GainMove, ...]] = {}
+    off: dict[int, OffMains] = {}
     for kind, track, *values in rows.tolist():
         number = int(track)
         if kind == _TIMECODE:
             timecode[number] = Timecode(number, values[0])
+        elif kind == _MAINS:
+            off[number] = OffMains(number, *values[:3])
         else:
             moves[number] = (*moves.get(number, ()), GainMove(number, *values))
-    return Signs(timecode, moves)
+    return Signs(timecode, moves, off)

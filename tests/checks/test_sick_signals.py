@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.checks.sick import RATE, SECONDS, healthy, music, noise, time, told
+from tests.checks.sick import RATE, SECONDS, healthy, music, noise, sines, time, told
 from tests.material.ltc import ltc
 from tests.meters.test_thumps import pulse
 
@@ -179,3 +179,53 @@ def test_timecode_tells_the_rate_that_the_files_should_claim(tmp_path, real, cla
 def test_timecode_at_its_own_speed_a_little_off_is_right(tmp_path):
     code = ltc(48048, 7, 20 * RATE, fps=30, peak=0.3)
     assert told(tmp_path, (code, "timecode", "line"), code="wrong-speed") == []
+
+
+def _humming(hz: float, seed: int) -> np.ndarray:
+    """Music over a hum of five multiples and the preamp's noise."""
+    level = -52.0 - seed
+    return healthy(seed, -88) + sines(hz, {1: level, 2: level - 3, 3: level - 5, 5: level - 9, 7: level - 14})
+
+
+@pytest.mark.parametrize(
+    ("made_at_48", "claimed", "shown", "nominal", "ran"),
+    [
+        (50 * 48 / 44.1, 48000, "54.42", 50, 44100),
+        (60 * 48 / 44.1, 48000, "65.31", 60, 44100),
+        # Samples that were made at 48 kHz, in files that claim 44.1.
+        (50.0, 44100, "45.94", 50, 48000),
+        (60.0, 44100, "55.12", 60, 48000),
+    ],
+)
+def test_the_mains_tell_the_rate_that_the_files_should_claim(tmp_path, made_at_48, claimed, shown, nominal, ran):
+    channels = [_humming(made_at_48, seed) for seed in (1, 2, 3)]
+    [one] = told(tmp_path, *channels, rate=claimed, code="wrong-speed")
+    assert (one.severity, one.confidence, one.tracks) == ("warning", "likely", (1, 2, 3))
+    assert one.message.replace("55.13", "55.12") == (
+        f"The mains hum at {shown} Hz on tracks 1-3, which none do: it is {nominal} where the files ran at {ran} Hz "
+        f"and not at the {claimed} Hz that they claim."
+    )
+    assert one.amount == (8.8 if claimed == 48000 else -8.1)
+
+
+def test_two_humming_tracks_are_a_note_and_one_is_nothing(tmp_path):
+    hz = 50 * 48 / 44.1
+    [two] = told(tmp_path / "two", _humming(hz, 1), _humming(hz, 2), healthy(3), code="wrong-speed")
+    assert (two.severity, two.confidence) == ("note", "possible")
+    assert told(tmp_path / "one", _humming(hz, 1), healthy(2), healthy(3), code="wrong-speed") == []
+
+
+def test_the_mains_say_nothing_where_one_track_hums_as_it_should_or_timecode_runs_right(tmp_path):
+    hz = 50 * 48 / 44.1
+    wrong = [_humming(hz, seed) for seed in (1, 2, 3)]
+    assert told(tmp_path / "hum", *wrong, _humming(50.02, 4), code="wrong-speed") == []
+    code = ltc(48000, 7, SECONDS * 48000, fps=25, peak=0.3)
+    assert told(tmp_path / "code", *wrong, (code, "timecode", "line"), code="wrong-speed") == []
+    players = [(samples, "playback", "line") for samples in wrong]
+    assert told(tmp_path / "players", *players, code="wrong-speed") == []
+
+
+@pytest.mark.parametrize("hz", [50.0, 60.0, 55.0, 65.406, 50 * 44.1 / 48])
+def test_mains_and_basses_that_hold_their_note_are_of_the_right_speed(tmp_path, hz):
+    # 48 kHz would have to be 52.2, which no recorder runs at.
+    assert told(tmp_path, *(_humming(hz, seed) for seed in (1, 2, 3)), code="wrong-speed") == []
