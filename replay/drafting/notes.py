@@ -5,7 +5,6 @@ Guesses of one kind are one line with the channels that it holds for.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from replay.text import ranges
@@ -64,10 +63,6 @@ class Notes:
     def tell(self, text: str) -> None:
         """Note how the list was read."""
         _add(self.read, text, (), "")
-
-    def shorts(self, channel: int) -> Iterator[str]:
-        """What was guessed about one channel, for its line of the list."""
-        return (note.short for note in self.inputs if note.short and channel in note.channels)
 
 
 def _add(notes: list[Note], text: str, channels: tuple[int, ...], short: str) -> None:

@@ -155,9 +155,3 @@ class Meter:
         keep = self._length
         self._kept[:keep] = self._kept[self._filled - keep : self._filled].copy()
         self._filled = keep
-
-
-def by_second(column: np.ndarray) -> np.ndarray:
-    """A column of this meter as (seconds, 10): one row a second, one place a multiple."""
-    whole = len(column) // PER_SECOND * PER_SECOND
-    return column[:whole].reshape(-1, PER_SECOND)

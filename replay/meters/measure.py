@@ -237,7 +237,6 @@ def _run_out(one: _GroupPass) -> None:
     block.samples[HALO:] = 0.0
     block.start += block.rows
     block.bad[:] = 0
-    block.present[:] = 0
     for meter in one.meters.values():
         if hasattr(meter, "finish"):
             meter.finish(block)

@@ -69,7 +69,6 @@ class Listing:
             number=number or 0,
             name=name,
             kind=kind or kind_from_name(name),
-            kind_stated=kind is not None,
             use=row.read("use", cells.choice(USES), USES[0]),
             input=row.read("input", cells.choice(INPUTS), INPUTS[0]),
             mic=row.read("mic", cells.text(100), ""),

@@ -131,11 +131,6 @@ def trade_words(kind: str) -> frozenset[str]:
     return _BY_KIND.get(kind, frozenset())
 
 
-def is_trade_word(word: str) -> bool:
-    """Whether a word (in small letters) tells anything about a source."""
-    return word in _VOCABULARY
-
-
 def words_of(name: str, *, keep_sides: bool = False) -> list[str]:
     """The words of a name in small letters: split at anything that is no letter, and where a small one meets a large.
 

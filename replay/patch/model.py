@@ -18,7 +18,6 @@ PAIRINGS = ("stereo", "one-source", "spaced")
 OF = ("soundcheck", "line-check", "show")
 GAINS = ("ours", "monitors", "shared")
 POINTS = ("preamp", "after-trim")
-POLARITIES = ("normal", "inverted")
 
 
 class Slot(NamedTuple):
@@ -131,7 +130,6 @@ class Channel:
     number: int
     name: str
     kind: str = "other"
-    kind_stated: bool = False
     use: str = "must"
     input: str = "mic"
     mic: str = ""

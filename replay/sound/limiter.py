@@ -17,15 +17,13 @@ class Limiter:
 
     def __init__(self, rate: int, ceiling: float) -> None:
         self.ceiling = ceiling
-        self.held_back = False
         self._cell = max(1, rate // CELLS_PER_S)
         self._recovery = 10 ** (RECOVERY_DB_PER_S / CELLS_PER_S / 20)
         self._waiting: np.ndarray | None = None
         self._gain: float | None = None
 
     def feed(self, block: np.ndarray) -> np.ndarray:
-        """The next frames that are ready; `held_back` says whether any of them was turned down."""
-        self.held_back = False
+        """The next frames that are ready."""
         waiting = block if self._waiting is None else np.concatenate([self._waiting, block])
         cell = self._cell
         cells = max(0, len(waiting) // cell - 1)
@@ -41,7 +39,6 @@ class Limiter:
             if gain == after == 1.0:
                 out[place * cell : (place + 1) * cell] = whole[place]
             else:
-                self.held_back = True
                 ramp = np.linspace(gain, after, cell, endpoint=False)
                 out[place * cell : (place + 1) * cell] = whole[place] * ramp[:, None]
             gain = after

@@ -20,14 +20,13 @@ class Block:
 
     `samples` is float64 (HALO + longest hop, 8): the hop lies in rows HALO to HALO + rows - 1; frames that do not
     exist on a track are 0. `cells` is int64 (11,): the rows at which the ten 10 ms cells start, and the end. `start`
-    is the hop's first frame on the take's clock, `present[lane]` how many of its frames exist, `bad[lane]` how many
-    samples were not numbers (they are 0 in `samples`).
+    is the hop's first frame on the take's clock, `bad[lane]` how many samples were not numbers (they are 0 in
+    `samples`).
     """
 
     rate: int
     samples: np.ndarray = field(init=False)
     cells: np.ndarray = field(init=False)
-    present: np.ndarray = field(init=False)
     bad: np.ndarray = field(init=False)
     rows: int = 0
     start: int = 0
@@ -35,5 +34,4 @@ class Block:
     def __post_init__(self) -> None:
         self.samples = rows_of_zeros(HALO + longest_hop(self.rate))
         self.cells = np.zeros(11, np.int64)
-        self.present = np.zeros(LANES, np.int64)
         self.bad = np.zeros(LANES, np.int64)

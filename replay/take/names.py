@@ -97,10 +97,6 @@ def track_number(text: str, way: str) -> tuple[int, int] | None:
     return first, last
 
 
-def has_track_word(text: str) -> bool:
-    return _TRACK_WORD.search(text) is not None
-
-
 def spoken(text: str) -> str:
     """The name without the number that orders it, where words remain: "07 Snare top" is Snare top."""
     for pattern in (_LEADING, _TRACK_WORD):

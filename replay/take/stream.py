@@ -282,8 +282,6 @@ class Group:
         assert self._plan is not None
         offsets, stride, kind = self._plan
         block.bad[:] = 0
-        block.present[:] = block.rows
-        block.present[len(self.numbers) :] = 0
         at = offsets + (start - self._plan_start) * stride
         at[len(self.numbers) :] = self._reader._zeros
         decode_group(self._reader._raw, at, stride, block.rows, kind, samples, HALO, self.codes)
@@ -322,7 +320,6 @@ class Group:
         reader = self._reader
         block.samples[HALO : HALO + block.rows] = 0.0
         block.bad[:] = 0
-        block.present[:] = 0
         for lane, number in enumerate(self.numbers):
             at = start
             while at < stop:
@@ -348,5 +345,4 @@ class Group:
                         self.codes,
                         block.bad,
                     )
-                    block.present[lane] += got
                 at = end

@@ -89,7 +89,7 @@ def test_cells_are_understood_as_people_write_them(tmp_path: Path) -> None:
 
 def test_what_is_left_out_has_defaults(tmp_path: Path) -> None:
     channel = Show(tmp_path).read(inputs="channel,name,box,socket\n7,Spare 1,Deck,2\n").channels[0]
-    assert (channel.kind, channel.kind_stated, channel.use, channel.input) == ("other", False, "must", "mic")
+    assert (channel.kind, channel.use, channel.input) == ("other", "must", "mic")
     assert (channel.gain, channel.pad, channel.phantom, channel.trim) == (None, False, "no", 0)
     assert (channel.inverted, channel.polarity_stated, channel.pair, channel.pairing) == (False, False, None, None)
     assert (channel.playback, channel.sends, channel.line) == (None, (), 2)
@@ -167,8 +167,7 @@ def test_problems_in_a_spreadsheet_name_its_row(tmp_path: Path) -> None:
 def test_without_the_package_the_message_names_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "openpyxl", None)
     assert _spreadsheet(Show(tmp_path), b"PK").problems() == [
-        "inputs.xlsx: spreadsheets need a package that is not installed"
-        ' (pip install openpyxl, or save the list as CSV)'
+        "inputs.xlsx: spreadsheets need a package that is not installed (pip install openpyxl, or save the list as CSV)"
     ]
 
 

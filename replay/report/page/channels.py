@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from replay.desk.spectrum import USUAL
 from replay.ear import RIGHT, UNSURE, WRONG
 from replay.report import phrases
 from replay.text import clock
@@ -298,8 +297,3 @@ def by_ear_of(report: Report, number: int) -> ByEar | None:
     elif answer.answer == WRONG and answer.is_really:
         words += f": it is {answer.is_really}"
     return ByEar(answer=answer.answer, words=words, when=answer.when)
-
-
-def usual_range(kind: str) -> tuple[float, float] | None:
-    """Where a kind usually has most of its energy, in Hz."""
-    return USUAL.get(kind)
