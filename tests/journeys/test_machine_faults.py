@@ -21,7 +21,7 @@ from pathlib import Path
 import pytest
 
 import replay.take.reachable as reachable
-import replay.take.stream as stream
+import replay.take.source as source
 from replay.cli import run
 from tests.need import need
 
@@ -162,7 +162,7 @@ class Pulled(io.FileIO):
 @pytest.mark.parametrize("reads", [0, 1, 5])
 def test_a_drive_that_is_pulled_while_it_is_read(tmp_path, show, capsys, monkeypatch, reads):
     before = digest(show)
-    for module in (stream, reachable):
+    for module in (source, reachable):
         monkeypatch.setattr(module, "open", lambda path, mode, buffering: Pulled(path), raising=False)
     Pulled.left = reads
     assert run(["check", str(show), "--kept", str(tmp_path / "kept"), "--json", str(tmp_path / "a.json")]) == 2
@@ -185,7 +185,7 @@ def test_one_file_that_cannot_be_read_on_is_a_finding_and_no_error(tmp_path, sho
         Pulled.left = -1
         return Pulled(path) if Path(path) == bad else io.FileIO(path)
 
-    for module in (stream, reachable):
+    for module in (source, reachable):
         monkeypatch.setattr(module, "open", opened, raising=False)
     assert run(["check", str(show), "--kept", str(tmp_path / "kept"), "--json", str(tmp_path / "a.json")]) == 1
     findings = json.loads((tmp_path / "a.json").read_text())["findings"]

@@ -14,7 +14,7 @@ import pytest
 import soundfile
 
 from replay.grid import hop_start, hops_of
-from replay.take import stream
+from replay.take import source, stream
 from replay.take.block import HALO, Block
 from replay.take.model import Track
 from replay.take.stream import Reader
@@ -420,7 +420,7 @@ class TestFilesThatBreak:
                     raise OSError(5, "Input/output error")
                 return super().readinto(memoryview(buffer)[: min(1000, bad - self.tell())]) or 0
 
-        monkeypatch.setattr(stream, "open", lambda path, mode, buffering: Disk(path), raising=False)
+        monkeypatch.setattr(source, "open", lambda path, mode, buffering: Disk(path), raising=False)
         (one,) = measured([track(1, (file, 0, 0))], RATE, tmp_path)
         assert one.coverage == ((0, 23456),)
         samples = as_samples(left_justified)
@@ -460,7 +460,7 @@ def test_nothing_is_written_into_a_take(reference, tmp_path: Path) -> None:
 
 def test_every_file_is_closed(reference, tmp_path: Path, monkeypatch) -> None:
     opened: list = []
-    plain, library = open, stream.open_file
+    plain, library = open, source.open_file
 
     def watched(path, mode, buffering):
         opened.append(plain(path, mode, buffering=buffering))
@@ -470,8 +470,8 @@ def test_every_file_is_closed(reference, tmp_path: Path, monkeypatch) -> None:
         opened.append(library(path))
         return opened[-1]
 
-    monkeypatch.setattr(stream, "open", watched, raising=False)
-    monkeypatch.setattr(stream, "open_file", watched_library)
+    monkeypatch.setattr(source, "open", watched, raising=False)
+    monkeypatch.setattr(source, "open_file", watched_library)
     same(mixed(tmp_path, reference[0]), reference[1], tmp_path)
     assert len(opened) >= 14
     assert any(isinstance(handle, soundfile.SoundFile) for handle in opened)
