@@ -136,6 +136,7 @@ def test_checks_and_reports_never_touch_samples() -> None:
         "replay.take.source",
         "replay.take.decode",
         "replay.take.block",
+        "replay.meters.group_pass",
         "replay.meters.measure",
     }
     for folder in ("checks", "report"):

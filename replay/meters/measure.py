@@ -21,15 +21,12 @@ from pathlib import Path
 
 import numpy as np
 
-from replay.grid import CELLS_PER_HOP, hops_of
-from replay.lanes import rows_of_zeros
-from replay.meters.history import CHUNK_HOPS, History, Writer
-from replay.meters.model import Column, Facts, Measurement, no_events
+from replay.grid import hops_of
+from replay.meters.group_pass import GROUP, GroupPass, effective_bits, events_of, run_out
+from replay.meters.history import History
+from replay.meters.model import Facts, Measurement
 from replay.meters.store import WORK_PREFIX
-from replay.take.block import HALO
 from replay.take.model import Track
-
-GROUP = 8
 
 Stretches = tuple[tuple[int, int], ...]
 """(start, stop) frames on the take's clock, in order, apart."""
@@ -52,13 +49,6 @@ class Measured:
     track: int
     path: str
     broken_at: int | None
-
-
-def columns() -> tuple[Column, ...]:
-    """The histories that the pass writes, in the order of the files."""
-    from replay.meters import meters
-
-    return tuple(column for meter in meters() for column in meter.COLUMNS)
 
 
 def jobs(tracks: Sequence[Track], rate: int, folder: Path, *, workers: int) -> list[Job]:
@@ -86,68 +76,6 @@ def jobs(tracks: Sequence[Track], rate: int, folder: Path, *, workers: int) -> l
     ]
 
 
-class _GroupPass:
-    """The meters of up to eight tracks, and the chunk of histories that they fill."""
-
-    def __init__(self, tracks: Sequence[Track], rate: int) -> None:
-        from replay.meters import meters
-        from replay.take.block import Block
-
-        self.tracks = tracks
-        self.block = Block(rate)
-        self.meters = {meter.NAME: meter.Meter(rate) for meter in meters()}
-        self._feeds = [meter.feed for meter in self.meters.values()]
-        self.columns = columns()
-        for lane, track in enumerate(tracks):
-            self.meters["clip_runs"].container(lane, min(segment.file.bits for segment in track.segments))
-        self._chunk = {
-            column.name: rows_of_zeros(CHUNK_HOPS, *((CELLS_PER_HOP,) if column.period_ms == 10 else ()))
-            for column in self.columns
-        }
-        self._rows = [{name: values[hop] for name, values in self._chunk.items()} for hop in range(CHUNK_HOPS)]
-        self._filled = 0
-        self._written = 0
-        self.hops = [hops_of(track.stop, rate) for track in tracks]
-        self._ends = np.array(self.hops + [0] * (GROUP - len(tracks)))
-        self.writers: list[Writer] = []
-        self.peaks = np.zeros(GROUP)
-        self.bad = np.zeros(GROUP)
-        self.over = np.zeros(GROUP)
-
-    def write_to(self, paths: Sequence[Path]) -> None:
-        for path in paths:
-            self.writers.append(Writer(path, self.columns))
-
-    def feed(self) -> None:
-        out = self._rows[self._filled]
-        for feed in self._feeds:
-            feed(self.block, out)
-        self._filled += 1
-        here = self._written + self._filled
-        if here in self.hops:
-            self.meters["true_peak"].end(self.block, out, self._ends == here)
-        if self._filled == CHUNK_HOPS:
-            self.flush()
-
-    def flush(self) -> None:
-        if self._filled == 0:
-            return
-        chunk = {name: values[: self._filled] for name, values in self._chunk.items()}
-        self.peaks = np.maximum(self.peaks, np.maximum(chunk["high"].max(axis=0), -chunk["low"].min(axis=0)))
-        self.bad += chunk["not_a_number"].sum(axis=0)
-        self.over += chunk["over"].sum(axis=0)
-        for lane, writer in enumerate(self.writers):
-            here = min(self._filled, self.hops[lane] - self._written)
-            if here > 0:
-                writer.append({name: values[:here, ..., lane] for name, values in chunk.items()}, here)
-        self._written += self._filled
-        self._filled = 0
-
-    def close(self) -> None:
-        for writer in self.writers:
-            writer.close()
-
-
 def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
     """Measure a job's tracks. `tick` is called now and then with the frames (of all tracks) done since the last call.
 
@@ -161,12 +89,12 @@ def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
     paths = [Path(job.folder) / f"{name}.{attempt}.part" for name in job.names]
     order = range(len(job.tracks))
     cuts = [order[at : at + GROUP] for at in range(0, len(order), GROUP)]
-    passes: list[_GroupPass] = []
+    passes: list[GroupPass] = []
     with Reader(job.tracks, job.rate) as reader:
         try:
             groups = [reader.group(cut) for cut in cuts]
             for cut in cuts:
-                passes.append(_GroupPass([job.tracks[i] for i in cut], job.rate))
+                passes.append(GroupPass([job.tracks[i] for i in cut], job.rate))
                 passes[-1].write_to([paths[i] for i in cut])
             done = 0
             for hop in range(last):
@@ -198,18 +126,18 @@ def _named(result: Measured, name: str) -> Measured:
     return replace(result, path=str(path))
 
 
-def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], lost: Sequence[Stretches]) -> list[Measured]:
+def _results(one: GroupPass, codes: np.ndarray, paths: Sequence[Path], lost: Sequence[Stretches]) -> list[Measured]:
     from replay.take.decode import FINER
 
-    _run_out(one)
+    run_out(one)
     results = []
     for lane, track in enumerate(one.tracks):
         files = [segment.file for segment in track.segments]
         is_float = any(file.is_float for file in files)
-        bits = _effective_bits(int(codes[lane]), FINER)
+        bits = effective_bits(int(codes[lane]), FINER)
         coverage = _without(track.coverage, lost[lane])
         facts = Facts(rate=one.block.rate, effective_bits=bits, is_float=is_float, coverage=coverage)
-        events, counts = _events(one, lane, facts)
+        events, counts = events_of(one, lane, facts)
         one.writers[lane].finish(
             {
                 "rate": facts.rate,
@@ -230,29 +158,6 @@ def _results(one: _GroupPass, codes: np.ndarray, paths: Sequence[Path], lost: Se
     return results
 
 
-def _run_out(one: _GroupPass) -> None:
-    """Give the meters that look back, or have something open, one more hop: nothing but silence behind the end."""
-    block = one.block
-    block.samples[:HALO] = block.samples[block.rows : block.rows + HALO]
-    block.samples[HALO:] = 0.0
-    block.start += block.rows
-    block.bad[:] = 0
-    for meter in one.meters.values():
-        if hasattr(meter, "finish"):
-            meter.finish(block)
-
-
-def _events(one: _GroupPass, lane: int, facts: Facts) -> tuple[np.ndarray, dict[str, int]]:
-    """What all meters have noted on a lane, in the order of the meters, and the exact counts by kind."""
-    found, counts = [no_events()], {}
-    for meter in one.meters.values():
-        if hasattr(meter, "result"):
-            events, numbers = meter.result(lane, facts)
-            found.append(events)
-            counts.update(numbers)
-    return np.concatenate(found), counts
-
-
 def _without(coverage: Stretches, lost: Stretches) -> Stretches:
     """Stretches without what was lost of them; none is left empty.
 
@@ -264,17 +169,6 @@ def _without(coverage: Stretches, lost: Stretches) -> Stretches:
         parts = [((start, min(stop, begin)), (max(start, end), stop)) for start, stop in left]
         left = [part for both in parts for part in both if part[0] < part[1]]
     return tuple(left)
-
-
-def _effective_bits(codes: int, finer: int) -> int | None:
-    """The word length in use, from the or-ed codes; None where samples are finer than 32-bit integers.
-
-    An all-zero track uses no bits: 0.
-    """
-    if codes & finer:
-        return None
-    codes &= 0xFFFFFFFF
-    return 32 - ((codes & -codes).bit_length() - 1) if codes else 0
 
 
 class Scratch:

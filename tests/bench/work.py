@@ -120,7 +120,7 @@ class _TimedGroup:
 
         from replay.grid import CELLS_PER_HOP
         from replay.meters import meters
-        from replay.meters.measure import GROUP, columns
+        from replay.meters.group_pass import GROUP, columns
         from replay.take.block import Block
 
         numbers = range(first, min(first + GROUP, len(tracks)))
