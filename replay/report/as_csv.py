@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from replay.report import whole
+from replay.report.figures import FIGURES
 from replay.text import harmless, no_formula
 from replay.units import finite
 
@@ -31,21 +32,7 @@ STANDARD_OUTPUT = None
 
 Cell = str | float | int | None
 
-_LEVELS = (
-    "sample_peak_dbfs",
-    "true_peak_dbtp",
-    "played_peak_dbtp",
-    "lone_peak_s",
-    "integrated_lufs",
-    "momentary_max_lufs",
-    "short_term_max_lufs",
-    "loudness_range_lu",
-    "rms_dbfs",
-    "crest_db",
-    "noise_floor_dbfs",
-    "dc_dbfs",
-    "active_percent",
-)
+_LEVELS = tuple(name for name in FIGURES if name != "true_peak_s")
 _CHANNELS = (
     *("state", "channel", "name", "kind", "use", "box", "socket", "link", "slot", "track"),
     *_LEVELS,

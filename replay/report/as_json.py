@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from replay.report import phrases, whole
+from replay.report.figures import FIGURES
 from replay.text import harmless
 from replay.units import finite
 
@@ -32,22 +33,6 @@ STANDARD_OUTPUT = "-"
 FORMAT = "replay-check"
 VERSION = "1.1"
 
-_RECORDED = (
-    "sample_peak_dbfs",
-    "true_peak_dbtp",
-    "true_peak_s",
-    "played_peak_dbtp",
-    "lone_peak_s",
-    "integrated_lufs",
-    "momentary_max_lufs",
-    "short_term_max_lufs",
-    "loudness_range_lu",
-    "rms_dbfs",
-    "crest_db",
-    "noise_floor_dbfs",
-    "dc_dbfs",
-    "active_percent",
-)
 _PAIR = ("integrated_lufs", "momentary_max_lufs", "short_term_max_lufs", "loudness_range_lu", "true_peak_dbtp")
 
 
@@ -152,7 +137,7 @@ def _recorded(view: ChannelView) -> dict[str, Any]:
     levels = view.recorded
     figures: dict[str, Any] = {
         name: None if levels is None else (_time if name.endswith("_s") else _figure)(getattr(levels, name))
-        for name in _RECORDED
+        for name in FIGURES
     }
     figures["clip_runs"] = None if view.track is None else view.track.clipping.count
     figures["clip_runs_before"] = None if view.track is None else view.track.clipping.before
