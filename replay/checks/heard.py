@@ -16,6 +16,7 @@ from replay.units import FULL_SCALE_SINE_RMS_DB, power
 LIMITS = {
     "noise_only_active_s": Limit(1.0, "seconds", "a track that is active for longer holds more than noise"),
     "noise_only_peak": Limit(-45.0, "dBTP", "a track whose played peak is higher holds more than noise", -200, 0),
+    "noise_only_bleed": Limit(-20.0, "dBTP", "a track whose played peak is higher hears a source of its own", -200, 0),
     "noise_only_spread": Limit(6.0, "dB", "level of steady noise: 95th less 5th percentile over 100 ms", 0, 60),
 }
 
@@ -80,6 +81,9 @@ def only_others(show: Show, track: TrackView) -> bool:
     mix = show.evidence.mixes.get(track.track.number)
     views = views_of(show, track)
     if mix is None or not views or mix.spread_db > MIX_SPREAD_DB or mix.upper_db > MIX_ABOVE_DB:
+        return False
+    peak = peak_of(track)
+    if peak is None or peak >= show.limit("noise_only_bleed"):
         return False
     kinds = {view.channel.kind for view in views}
     unused = all(view.channel.use != "must" for view in views)

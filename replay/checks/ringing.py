@@ -10,7 +10,8 @@ How it is told
     In one octave the level rises along a straight line in decibels by 10 dB or more over at least 0.3 s, then holds
     within 1 dB for 0.6 s or more, and is then seven tenths of all that the microphone hears. The octave above does not
     rise with it: an instrument that swells has overtones. A warning, likely, for microphones; several that ring at one
-    moment are told together, the loudest one named. Nothing for guitars and bass (whose feedback is played), playback
+    moment are told together, the loudest one named. Under 2 s on a player of winds, strings or keys it may be a note
+    that swells: then it is a note, possible. Nothing for guitars and bass (whose feedback is played), playback
     and lines.
 
 What can fool it
@@ -55,6 +56,10 @@ ONSET_HOPS = 3
 ONSET_DB = 12.0
 """Where the octave jumps by so much just before it grows, a note has begun."""
 
+PLAYED = frozenset({"brass", "woodwind", "strings", "keys", "acoustic"})
+PLAYED_HOLD_S = 2.0
+"""What these play swells and holds a single pure note now and then; feedback goes on until somebody turns it down."""
+
 ALONE = 0.7
 OVERTONES = 0.1
 TINY = 1e-14
@@ -62,6 +67,7 @@ TINY = 1e-14
 
 def check(show: Show) -> Iterator[Finding]:
     rung: list[tuple[float, float, int, float, int]] = []
+    players = set()
     for track in show.tracks:
         views = [view for view in views_of(show, track) if view.channel.use != "off"]
         if not views or not {view.channel.input for view in views} <= {"mic", "rf"}:
@@ -70,20 +76,23 @@ def check(show: Show) -> Iterator[Finding]:
             continue
         if heard_as_machine(show, track):
             continue
+        if {view.channel.kind for view in views} & PLAYED:
+            players.add(track.track.number)
         for start, end, band, level in _rings(track, show.limit("ringing_rise")):
             rung.append((start, end, band, level, track.track.number))
     while rung:
         first = max(rung, key=lambda one: one[3])
         group = [one for one in rung if one[0] <= first[1] and one[1] >= first[0]]
         rung = [one for one in rung if one not in group]
+        short = first[1] - first[0] < PLAYED_HOLD_S and first[4] in players
         numbers = sorted({one[4] for one in group}, key=lambda number: (number != first[4], number))
         many = f" (tracks {ranges(sorted(numbers))} hear it)" if len(numbers) > 1 else ""
         yield Finding(
             code=CODE,
-            severity="warning",
-            confidence="likely",
+            severity="note" if short else "warning",
+            confidence="possible" if short else "likely",
             message=f"A single tone between {NAMES[first[2]]} Hz grows evenly and holds {words.at(first[0])}, for "
-            f"{words.span(first[1] - first[0])}{many}: feedback.",
+            f"{words.span(first[1] - first[0])}{many}: {'feedback, or a note that swells' if short else 'feedback'}.",
             action="Find the tone in the monitors and turn it down there; move the microphone or the wedge.",
             start_s=min(one[0] for one in group),
             end_s=max(one[1] for one in group),

@@ -27,6 +27,8 @@ WITHIN_DB = 20.0
 LEAST_HOPS = 80
 MOST_HOPS = 400
 """The mix is sought in so many moments, evenly over the take, and then held against all of them."""
+HOPS_A_TRACK = 8
+"""With fewer moments to every track, chance alone makes a mix of the others that fits."""
 
 STEPS = 200
 LEAST_SHARE = 0.05
@@ -54,14 +56,15 @@ def mixes(numbers: tuple[int, ...], levels: np.ndarray) -> dict[int, Mix]:
     levels : float64 (tracks, hops) in dB re full scale squared; -inf for silence, NaN where the track is missing
     """
     tracks, hops = levels.shape
-    if tracks < 3 or hops < LEAST_HOPS:
+    least = max(LEAST_HOPS, HOPS_A_TRACK * tracks)
+    if tracks < 3 or hops < least:
         return {}
     power = np.where(np.isfinite(levels), 10 ** (np.where(np.isfinite(levels), levels, -200.0) / 10), 0.0)
-    chosen = np.unique(np.linspace(0, hops - 1, MOST_HOPS).astype(int))
+    chosen = np.unique(np.linspace(0, hops - 1, max(MOST_HOPS, 2 * least)).astype(int))
     found = {}
     for row in range(tracks):
         there = np.isfinite(levels[row])
-        if there.sum() < LEAST_HOPS:
+        if there.sum() < least:
             continue
         loud = float(np.sort(levels[row, there])[-LOUD_RANK])
         if loud < LEAST_LEVEL_DB or loud - np.percentile(levels[row, there], QUIET_PERCENTILE) < LEAST_RANGE_DB:

@@ -29,7 +29,7 @@ from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
 NAME = "held"
-VERSION = 2
+VERSION = 3
 COLUMNS = (Column("held", "frames", 100, "u4", "same"),)
 
 SHORTEST = 24
@@ -163,7 +163,7 @@ def _runs(samples, first, rows, frame, moves, since, left, right, events, counts
                 back = start - 1
                 while back > first and samples[back - 1, lane] == samples[back, lane]:
                     back -= 1
-                begin = frame + back - first
+                begin = max(0, frame + back - first)  # what lies before the first frame is no sound
                 row = start + STRIDE
                 counted = False
             value = samples[row - 1, lane]

@@ -97,6 +97,7 @@ def test_the_limits_are_those_of_common_practice():
         "old_take_hours": 36,
         "noise_only_active_s": 1,
         "noise_only_peak": -45,
+        "noise_only_bleed": -20,
         "noise_only_spread": 6,
         "cuts_out_s": 3,
         "cuts_out_drop": 8,
