@@ -166,12 +166,13 @@ class Table:
                 )
                 self.count(f"shift from a slot on, {way} a line check", "95 %", right, (heard.name, names, first, last))
             size = int(rng.choice([4, 8]))
-            # Blocks of one box: the rack's digital inputs come from elsewhere.
+            # Blocks of one box: the rack's digital inputs come from elsewhere, and may lie between.
             riser = [c.number for c in heard.patch.channels if c.socket is not None and c.socket.box == "riser"]
-            blocks = len(riser) // size
-            if blocks >= 2:
-                i, j = sorted(int(one) for one in rng.permutation(blocks)[:2])
-                case = block(tracks, riser[0] + i * size, riser[0] + j * size, size)
+            first_of = [part[0] for at in range(0, len(riser) - size + 1, size)
+                        if (part := riser[at : at + size])[-1] - part[0] == size - 1]  # fmt: skip
+            if len(first_of) >= 2:
+                i, j = sorted(first_of[int(one)] for one in rng.permutation(len(first_of))[:2])
+                case = block(tracks, i, j, size)
                 names = ("none", "list")[place % 2]
                 right = any(one.sources == case.wrong for one in sources_told(heard, case, names))
                 self.count(f"block moved, {way} a line check", "95 %", right, (heard.name, names, i, j, size))
