@@ -12,6 +12,7 @@ from replay.evidence.click_track import find_clicks
 from replay.evidence.model import NOTHING, Evidence, Likeness
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check, loud_levels
+from replay.evidence.timecode import find_timecode
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
 from replay.take.model import Track
@@ -52,6 +53,8 @@ def gather(
     sounds, alike = _listen(tracks, numbers, rate, standing, pairs, read)
     clicks = find_clicks(tracks, measurements, rate, read)
     sounds |= {number: replace(sounds[number], click=True) for number in clicks if number in sounds}
+    coded = find_timecode(tracks, measurements, rate, read)
+    sounds |= {number: replace(sounds[number], timecode=True) for number in coded if number in sounds}
     return Evidence(
         tracks=numbers,
         line_check=check,

@@ -20,6 +20,8 @@ steady
     the share of 10 ms cells within 3 dB of the moment's mean power
 click
     whether it was recognised as a click track (`click_track`)
+timecode
+    whether it was decoded as timecode (`timecode`)
 """
 
 from __future__ import annotations
@@ -70,6 +72,7 @@ class Sound:
     pitch_hz: float | None
     steady: float
     click: bool = False
+    timecode: bool = False
 
     @property
     def low(self) -> float:

@@ -9,7 +9,7 @@ the mean distance of sync words, within 0.02 % in what was measured (24, 25 and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,15 +44,20 @@ class Timecode:
     frames_per_second: float
 
 
-def find_timecode(tracks: Sequence[Track], measurements: Mapping[int, Measurement], rate: int) -> dict[int, Timecode]:
-    """The tracks that carry timecode. Reads a few moments of those whose histories allow it."""
+def find_timecode(
+    tracks: Sequence[Track],
+    measurements: Mapping[int, Measurement],
+    rate: int,
+    read: Callable[[Sequence[Track], int, Sequence[Moment]], Iterable[tuple[Moment, np.ndarray]]] = read_moments,
+) -> dict[int, Timecode]:
+    """The tracks that carry timecode. Reads a few moments of those whose histories allow it; `read`: how."""
     moments: dict[int, list[int]] = {}
     for row, track in enumerate(tracks):
         for first in _candidates(measurements[track.number]):
             moments.setdefault(first, []).append(row)
     wanted = [Moment(first, MOMENT_HOPS, tuple(rows)) for first, rows in moments.items()]
     found: dict[int, list[float]] = {}
-    for moment, samples in read_moments(tracks, rate, wanted):
+    for moment, samples in read(tracks, rate, wanted):
         for row, one in zip(moment.rows, samples, strict=True):
             fps = decode(one, rate)
             if fps is not None:

@@ -67,6 +67,7 @@ FAMILIES: Mapping[str, str] = {
     "percussion": "percussion", "bass": "bass", "guitar": "guitar", "acoustic": "plucked strings", "keys": "keys",
     "strings": "bowed strings", "brass": "brass or woodwind", "woodwind": "brass or woodwind", "vocal": "a voice",
     "speech": "speech", "choir": "a choir", "click": "a click", "ambience": "the whole stage from afar",
+    "timecode": "timecode",
 }  # fmt: skip
 """What a sound is called in sentences, coarser than kinds where kinds cannot be told apart."""
 
@@ -89,9 +90,10 @@ def figures(sound: Sound) -> np.ndarray:
 
 def fits(sound: Sound) -> dict[str, float]:
     """How well a sound fits each kind, as log likelihood against the kind that fits best (0), not below WORST."""
-    if sound.click:
+    machine = "timecode" if sound.timecode else "click" if sound.click else ""
+    if machine:
         # Recognised as such: nothing else sounds like that.
-        return {kind: 0.0 if kind == "click" else WORST for kind in _SOUNDS}
+        return dict.fromkeys(_SOUNDS, WORST) | {machine: 0.0}
     here = figures(sound)
     found = {}
     for kind, pairs in _SOUNDS.items():

@@ -65,11 +65,13 @@ def track(number: int) -> Track:
 
 
 def measured(samples: np.ndarray, number: int) -> Measurement:
-    energy = np.square(samples.astype(np.float64)).reshape(-1, RATE // 10).sum(axis=1)
+    hops = samples.reshape(-1, RATE // 10)
+    energy = np.square(hops.astype(np.float64)).sum(axis=1)
+    columns = {"energy": energy, "high": hops.max(axis=1), "low": hops.min(axis=1)}
     return Measurement(
         track=number, rate=RATE, hops=len(energy), coverage=((0, len(samples)),), is_float=False, container_bits=24,
         effective_bits=24, totals={}, events=np.zeros(0, EVENT), event_counts={},
-        read_column=lambda name: {"energy": energy}[name].copy(),
+        read_column=lambda name: columns[name].copy(),
     )  # fmt: skip
 
 

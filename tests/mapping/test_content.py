@@ -26,3 +26,11 @@ def test_a_recognised_click_is_a_click_whatever_its_figures_are():
 @pytest.mark.parametrize("kind", ["playback", "other", "timecode", "talkback", "overhead"])
 def test_kinds_that_may_hold_anything_say_nothing_of_it(kind):
     assert fit(fits(replace(VOICE, click=True)), kind) == NEUTRAL
+
+
+def test_timecode_sounds_like_timecode_alone():
+    coded = fits(replace(VOICE, timecode=True))
+    assert fit(coded, "timecode") == 0.0
+    assert {fit(coded, kind) for kind in ("keys", "guitar", "vocal", "click", "kick")} == {WORST}
+    assert fit(coded, "playback") == NEUTRAL
+    assert best_family(coded) == "timecode"

@@ -134,10 +134,11 @@ def _energies(recording: Recording, row: int) -> Measurement:
     samples = recording.tracks[row, : hops * frames].reshape(hops, frames)
     # Summed in single precision, within 0.01 dB; exact zeros stay zeros.
     energy = np.einsum("ij,ij->i", samples, samples).astype(np.float64)
+    columns = {"energy": energy, "high": samples.max(axis=1), "low": samples.min(axis=1)}
     return Measurement(
         track=row + 1, rate=recording.rate, hops=hops, coverage=((0, recording.frames),), is_float=False,
         container_bits=24, effective_bits=24, totals={}, events=np.zeros(0, EVENT), event_counts={},
-        read_column=lambda name: {"energy": energy}[name].copy(),
+        read_column=lambda name: columns[name].copy(),
     )  # fmt: skip
 
 
