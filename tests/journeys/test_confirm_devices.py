@@ -63,14 +63,19 @@ def test_without_portaudio(monkeypatch, capsys, show, keyboard):
 
 @pytest.mark.parametrize("tells", [True, False])
 def test_a_device_that_is_unplugged_while_it_plays(monkeypatch, capsys, tmp_path, show, keyboard, tells):
-    monkeypatch.setattr(player, "STALLED_S", 0.3)
-    with_device(monkeypatch, plays=5, tells=tells)
+    device = FakeSound(plays=0)
+    monkeypatch.setitem(sys.modules, "sounddevice", device)
+    monkeypatch.setattr(player, "STALLED_S", 60.0)
     asked = []
 
     def first_answered(self, seconds):
-        # The first channel is answered at once; the device goes away under the second.
+        # The first channel is answered at once; only then, under the second, does the device go away.
         asked.append(seconds)
-        return "r" if len(asked) == 1 else None
+        if len(asked) > 1:
+            return None
+        device.plays, device.tells = 5, tells
+        monkeypatch.setattr(player, "STALLED_S", 0.3)
+        return "r"
 
     monkeypatch.setattr("replay.sound.keys.Keys.get", first_answered)
     assert cli.run(["confirm", show]) == 2
