@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import tempfile
 from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
@@ -15,6 +16,10 @@ from tests.material.recording import Recording
 
 # Kept results and compiled code of tests stay out of the user's own; compiled code stays for the next session.
 os.environ.setdefault("REPLAY_CACHE_DIR", str(Path(tempfile.gettempdir()) / f"replay-tests-{os.getuid()}"))
+
+# A shell starts what runs in its background with interruptions ignored, and so would every program that tests start.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 SKIPS_FORBIDDEN = os.environ.get("REPLAY_NO_SKIPS") == "1"
 T = TypeVar("T")
