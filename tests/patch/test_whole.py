@@ -86,7 +86,8 @@ def test_a_patch_file_by_its_name(tmp_path: Path) -> None:
     [
         (
             "",
-            "patch.toml: does not exist (a patch is looked for as {folder}/patch.toml; replay draft writes a first one)",
+            "patch.toml: does not exist "
+            "(a patch is looked for as {folder}/patch.toml; replay draft writes a first one)",
         ),
         ("gone", "gone: does not exist (a patch is looked for as {folder}/gone; replay draft writes a first one)"),
         ("a\0b", "a?b: is not a file name (no zero bytes in names)"),
