@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 class Line:
     """One socket in use. `source` is mic or DI in words, `pad` as it is or as it is to be (PUT IN, TAKE OUT, none).
 
-    `change_db` is None where nothing is turned; `has_preamp` says whether anything could be; `was_db` is the gain as
-    the patch states it. `at_source_db` is a change that is made at the source and not here. `tell` and `order` come with a
-    change ("" for none), `beside` are the other things to do at this socket.
+    `change_db` is None where nothing is turned; `has_preamp` says whether anything could be; `was_db` is the gain
+    as the patch states it. `at_source_db` is a change that is made at the source and not here. `tell` and `order`
+    come with a change ("" for none), `beside` are the other things to do at this socket.
     """
 
     socket: Socket
