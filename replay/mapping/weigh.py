@@ -209,6 +209,9 @@ class Weighing:
             if max(names, 0.0) + max(rest, 0.0) + most - hypothesis.price < MARGIN:
                 continue
             gains = self.gains(hypothesis, given)
+            if gains["line check"] < 0.0:
+                # Sources that came in their turns are where they belong, whatever they sound like.
+                continue
             heard_early = early - self._early({**given, **hypothesis.source}) if early else 0.0
             if not self._mutual(hypothesis, most - early + max(heard_early, 0.0)):
                 continue

@@ -98,6 +98,16 @@ def test_neighbours_checked_in_the_other_order_prove_nothing() -> None:
     assert Weighing(list_of(turns=order)).told() == []
 
 
+def test_a_line_check_in_order_is_not_overruled_by_what_sources_sound_like() -> None:
+    layout = [*range(5), *range(7, 13), 5, 6, 13]
+    sounds = replace(list_of(layout), ends=(12,))
+    (one,) = Weighing(sounds).told()
+    assert (one.shape, one.by) == ("shift", -2)
+    # The same tracks, each in its turn as the list has it: they sound odd and are where they belong.
+    in_order = list_of(turns=list(range(13)))
+    assert Weighing(replace(sounds, turns=in_order.turns)).told() == []
+
+
 def test_a_stray_order_says_nothing() -> None:
     order = [7, 2, 11, 0, 9, 4, 12, 6, 1, 10, 3, 8, 5]
     weighing = Weighing(list_of(turns=order))
