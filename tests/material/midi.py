@@ -9,7 +9,7 @@ from __future__ import annotations
 import struct
 import subprocess
 import tempfile
-from functools import cache
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -47,7 +47,7 @@ def midi_file(program: int, notes: tuple[Note, ...]) -> bytes:
     )
 
 
-@cache
+@lru_cache(maxsize=32)
 def render(program: int, notes: tuple[Note, ...], rate: int, frames: int) -> np.ndarray:
     """Notes of one General MIDI program (from 0) as float32 of shape (2, frames); largest peak 1."""
     from scipy.signal import butter, sosfilt
