@@ -1,7 +1,7 @@
 """Files that appear whole or not at all, and never inside a take or over a show's own files.
 
 A file is written under another name beside its place, pushed to the disk, and only then renamed: whoever looks sees the
-old file or the new one. Devices and pipes are written straight into, as they cannot be replaced.
+old file or the new one. Pipes, and devices such as a terminal, are written straight into, as they cannot be replaced.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
+import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +19,9 @@ from replay.text import harmless
 
 if TYPE_CHECKING:
     from replay.checks.result import Report
+
+READER_S = 2.0
+"""How long a pipe is given to find a reader, seconds: one that is started at the same time needs a moment."""
 
 _HINTS = {
     errno.ENOSPC: "the disk is full: make room, or give a place on another disk",
@@ -59,10 +63,12 @@ def usable(target: Path, *, folder: bool = False) -> None:
                 raise OutputError(_problem(target, "is a file", "give the name of a folder"))
         elif target.is_dir():
             raise OutputError(_problem(target, "is a folder", "give the name of a file"))
+        _must_take_bytes(target)
         parent = _resolved(target).parent
         if not target.exists() and not parent.is_dir():
             raise OutputError(_problem(target, "cannot be written", _HINTS[errno.ENOENT]))
         if _is_special(target):
+            # Whether somebody reads from a pipe is not tried here: the reader would take the trial for the whole file.
             return
         writable = target if folder and target.exists() else parent
         if not os.access(writable, os.W_OK | os.X_OK):
@@ -85,8 +91,8 @@ def write(files: Mapping[Path, bytes]) -> None:
     try:
         for target, data in files.items():
             if _is_special(target):
-                with open(target, "wb", buffering=0) as device:
-                    _pour(device.fileno(), data)
+                _must_take_bytes(target)
+                _write_into(target, data)
                 continue
             place = _resolved(target)
             beside = place.with_name(f".{place.name[:100]}.{os.getpid()}-{len(ready)}.part")
@@ -121,6 +127,36 @@ def _write_new(path: Path, data: bytes, mode: int) -> None:
         os.close(descriptor)
 
 
+def _write_into(target: Path, data: bytes) -> None:
+    """Write into a pipe or a device. OutputError where nobody reads from the pipe: to open it would wait for ever."""
+    until = time.monotonic() + READER_S
+    while True:
+        try:
+            descriptor = os.open(target, os.O_WRONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0))
+            break
+        except OSError as error:
+            if error.errno != errno.ENXIO:
+                raise
+            if time.monotonic() > until:
+                hint = "start what reads it first, or give the name of a file"
+                raise OutputError(_problem(target, "is a pipe that nobody reads from", hint)) from error
+            time.sleep(0.02)
+    try:
+        if os.name == "posix":
+            os.set_blocking(descriptor, True)
+        _pour(descriptor, data)
+    finally:
+        os.close(descriptor)
+
+
+def _must_take_bytes(target: Path) -> None:
+    """OutputError where `target` is a socket, which cannot be opened, or a disk, which writing would destroy."""
+    mode = _type(target)
+    if stat.S_ISSOCK(mode) or stat.S_ISBLK(mode):
+        what = "a socket" if stat.S_ISSOCK(mode) else "a whole disk"
+        raise OutputError(_problem(target, f"is {what}", "give the name of a file"))
+
+
 def _pour(descriptor: int, data: bytes) -> None:
     rest = memoryview(data)
     while rest:
@@ -150,11 +186,15 @@ def _mode(place: Path) -> int:
 
 def _is_special(target: Path) -> bool:
     """Whether `target` is there and is neither a file nor a folder (a pipe, a device)."""
+    return _type(target) not in (0, stat.S_IFREG, stat.S_IFDIR)
+
+
+def _type(target: Path) -> int:
+    """What `target` is, as `stat.S_IFMT` has it; 0 where there is nothing."""
     try:
-        mode = target.stat().st_mode
-    except FileNotFoundError:
-        return False
-    return not stat.S_ISREG(mode) and not stat.S_ISDIR(mode)
+        return stat.S_IFMT(target.stat().st_mode)
+    except (FileNotFoundError, NotADirectoryError):
+        return 0
 
 
 def _resolved(path: Path) -> Path:

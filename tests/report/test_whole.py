@@ -5,8 +5,11 @@ from __future__ import annotations
 import errno
 import os
 import re
+import select
+import socket
 import stat
 import subprocess
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,6 +19,8 @@ from replay.errors import OutputError
 from replay.report import as_csv, as_json, whole
 from tests.need import need
 from tests.report.shows import report
+
+needs_pipes = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes by name on this system")
 
 
 def left(folder: Path) -> dict[str, str]:
@@ -114,6 +119,51 @@ def test_a_device_that_is_full():
     with pytest.raises(OutputError, match=r"/dev/full: cannot be written: No space left on device \(the disk is full"):
         whole.write({full: b"x"})
     assert full.is_char_device()
+
+
+@needs_pipes
+def test_a_pipe_that_somebody_reads_from_gets_everything(tmp_path):
+    data = bytes(range(256)) * 4000  # more than a pipe holds
+    os.mkfifo(tmp_path / "pipe")
+    with ThreadPoolExecutor(1) as pool:
+        read = pool.submit((tmp_path / "pipe").read_bytes)
+        whole.usable(tmp_path / "pipe")
+        whole.write({tmp_path / "pipe": data})
+        assert read.result() == data
+    assert stat.S_ISFIFO((tmp_path / "pipe").stat().st_mode)
+
+
+@needs_pipes
+def test_a_pipe_that_nobody_reads_from_is_told_and_not_waited_for(tmp_path, monkeypatch):
+    monkeypatch.setattr(whole, "READER_S", 0.1)
+    os.mkfifo(tmp_path / "channels.csv")
+    with pytest.raises(
+        OutputError, match=r"channels\.csv: is a pipe that nobody reads from \(start what reads it first"
+    ):
+        as_csv.write(report(), str(tmp_path))
+    assert [path.name for path in tmp_path.iterdir()] == ["channels.csv"]
+
+
+@needs_pipes
+def test_a_pipe_whose_reader_goes_away_is_told(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    reader = os.open(tmp_path / "pipe", os.O_RDONLY | os.O_NONBLOCK)
+    with ThreadPoolExecutor(1) as pool:
+        written = pool.submit(whole.write, {tmp_path / "pipe": b"x" * 1_000_000})
+        while not select.select([reader], [], [], 1)[0]:
+            pass
+        os.close(reader)
+        with pytest.raises(OutputError, match=r"pipe: cannot be written: Broken pipe"):
+            written.result()
+
+
+@needs_pipes
+def test_a_socket_is_refused(tmp_path):
+    with socket.socket(socket.AF_UNIX) as bound:
+        bound.bind(str(tmp_path / "s"))
+        for write in (whole.usable, lambda target: whole.write({target: b"x"})):
+            with pytest.raises(OutputError, match=r"s: is a socket \(give the name of a file\)"):
+                write(tmp_path / "s")
 
 
 @pytest.mark.parametrize(
