@@ -16,6 +16,21 @@ from replay.take.model import Track
 
 GROUP = 8
 
+MOST_HOPS_HELD = 8 * CHUNK_HOPS
+"""Hops of chunks that a job holds in memory, of all its groups together: 7 kB each, so that a polyphonic file of a
+thousand tracks needs little more than one of a hundred."""
+
+FEWEST_CHUNK_HOPS = 60
+
+
+def chunk_hops(groups: int) -> int:
+    """How many hops the chunks of a job of so many groups have.
+
+    >>> [chunk_hops(groups) for groups in (1, 8, 16, 64, 128)]
+    [600, 600, 300, 75, 60]
+    """
+    return max(FEWEST_CHUNK_HOPS, min(CHUNK_HOPS, MOST_HOPS_HELD // groups))
+
 
 def columns() -> tuple[Column, ...]:
     """The histories that the pass writes, in the order of the files."""
@@ -25,9 +40,9 @@ def columns() -> tuple[Column, ...]:
 
 
 class GroupPass:
-    """The meters of up to eight tracks, and the chunk of histories that they fill."""
+    """The meters of up to eight tracks, and the chunk of `chunk_hops` hops of histories that they fill."""
 
-    def __init__(self, tracks: Sequence[Track], rate: int) -> None:
+    def __init__(self, tracks: Sequence[Track], rate: int, chunk_hops: int) -> None:
         from replay.meters import meters
         from replay.take.block import Block
 
@@ -38,11 +53,12 @@ class GroupPass:
         self.columns = columns()
         for lane, track in enumerate(tracks):
             self.meters["clip_runs"].container(lane, min(segment.file.bits for segment in track.segments))
+        self._chunk_hops = chunk_hops
         self._chunk = {
-            column.name: rows_of_zeros(CHUNK_HOPS, *((CELLS_PER_HOP,) if column.period_ms == 10 else ()))
+            column.name: rows_of_zeros(chunk_hops, *((CELLS_PER_HOP,) if column.period_ms == 10 else ()))
             for column in self.columns
         }
-        self._rows = [{name: values[hop] for name, values in self._chunk.items()} for hop in range(CHUNK_HOPS)]
+        self._rows = [{name: values[hop] for name, values in self._chunk.items()} for hop in range(chunk_hops)]
         self._filled = 0
         self._written = 0
         self.hops = [hops_of(track.stop, rate) for track in tracks]
@@ -54,7 +70,7 @@ class GroupPass:
 
     def write_to(self, paths: Sequence[Path]) -> None:
         for path in paths:
-            self.writers.append(Writer(path, self.columns))
+            self.writers.append(Writer(path, self.columns, self._chunk_hops))
 
     def feed(self) -> None:
         out = self._rows[self._filled]
@@ -64,7 +80,7 @@ class GroupPass:
         here = self._written + self._filled
         if here in self.hops:
             self.meters["true_peak"].end(self.block, out, self._ends == here)
-        if self._filled == CHUNK_HOPS:
+        if self._filled == self._chunk_hops:
             self.flush()
 
     def flush(self) -> None:

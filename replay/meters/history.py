@@ -1,10 +1,10 @@
 """Histories on disk: written as they come, read back a column at a time.
 
-A track's file holds its histories in chunks of CHUNK_HOPS hops (the last one shorter); a chunk holds every column in
-the order of the list, as plain numbers. So a pass of any length needs the memory of one chunk, and one column can be
-read without the others. Behind the chunks come the events and a footer that says what the file is: all that was
-measured of the track. Footer and columns carry checksums: a file that was cut short or changed is noticed, never
-believed.
+A track's file holds its histories in chunks of as many hops as its footer says (the last one shorter); a chunk holds
+every column in the order of the list, as plain numbers. So a pass of any length needs the memory of one chunk, and one
+column can be read without the others. Behind the chunks come the events and a footer that says what the file is: all
+that was measured of the track. Footer and columns carry checksums: a file that was cut short or changed is noticed,
+never believed.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from replay.grid import CELLS_PER_HOP
 from replay.meters.model import EVENT, Column
 
 CHUNK_HOPS = 600
+"""Hops of a chunk, unless many tracks are measured at once: a minute."""
 
 _MAGIC = b"replay-history-1"
 _TAIL = struct.Struct("<QI16s")
@@ -44,16 +45,19 @@ def _size(column: Column, hops: int) -> int:
 
 
 class Writer:
-    """Writes one track's histories to a new file. Raises OSError where the disk does not take them."""
+    """Writes one track's histories to a new file, in chunks of `chunk_hops`. Raises OSError where the disk does not
+    take them."""
 
-    def __init__(self, path: Path, columns: Sequence[Column]) -> None:
+    def __init__(self, path: Path, columns: Sequence[Column], chunk_hops: int = CHUNK_HOPS) -> None:
         self._columns = columns
+        self._chunk_hops = chunk_hops
         self._sums = {column.name: 0 for column in columns}
         self._file = open(path, "wb")  # noqa: SIM115 - closed in `close`
         self._hops = 0
 
     def append(self, values: Mapping[str, np.ndarray], hops: int) -> None:
-        """One chunk: `values[name]` holds the chunk's part of every column, in any float type."""
+        """One chunk: `values[name]` holds the chunk's part of every column, in any float type. Only the last chunk may
+        have fewer hops than the others."""
         parts = []
         for column in self._columns:
             part = np.ascontiguousarray(values[column.name]).astype(column.dtype).tobytes()
@@ -68,6 +72,7 @@ class Writer:
         footer = {
             **facts,
             "hops": self._hops,
+            "chunk_hops": self._chunk_hops,
             "columns": [asdict(column) for column in self._columns],
             "checksums": self._sums,
             "events": len(events),
@@ -110,11 +115,11 @@ class History:
         chosen, before = places[name]
         out = np.empty(_values(chosen, self.hops), np.dtype(chosen.dtype))
         view, done = out.view(np.uint8).data, 0
-        hop_size = _size(chosen, 1)
+        hop_size, chunk_hops = _size(chosen, 1), self.facts["chunk_hops"]
         try:
             with open(self.path, "rb", buffering=0) as file:
-                for first in range(0, self.hops, CHUNK_HOPS):
-                    here = min(CHUNK_HOPS, self.hops - first)
+                for first in range(0, self.hops, chunk_hops):
+                    here = min(chunk_hops, self.hops - first)
                     size = hop_size * here
                     file.seek(first * per_hop + before * here)
                     if file.readinto(view[done : done + size]) != size:

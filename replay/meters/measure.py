@@ -22,7 +22,7 @@ from pathlib import Path
 import numpy as np
 
 from replay.grid import hops_of
-from replay.meters.group_pass import GROUP, GroupPass, effective_bits, events_of, run_out
+from replay.meters.group_pass import GROUP, GroupPass, chunk_hops, effective_bits, events_of, run_out
 from replay.meters.history import History
 from replay.meters.model import Facts, Measurement
 from replay.meters.store import WORK_PREFIX
@@ -94,7 +94,7 @@ def run(job: Job, tick: Callable[[int], None] | None = None) -> list[Measured]:
         try:
             groups = [reader.group(cut) for cut in cuts]
             for cut in cuts:
-                passes.append(GroupPass([job.tracks[i] for i in cut], job.rate))
+                passes.append(GroupPass([job.tracks[i] for i in cut], job.rate, chunk_hops(len(cuts))))
                 passes[-1].write_to([paths[i] for i in cut])
             done = 0
             for hop in range(last):

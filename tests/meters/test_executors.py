@@ -87,6 +87,13 @@ def test_what_a_job_hands_back_is_small(take, tmp_path):
     assert len(pickle.dumps(run(job))) < 1000
 
 
+def test_short_chunks_of_a_job_of_many_tracks_change_no_figure(take, truth, tmp_path, monkeypatch):
+    monkeypatch.setattr("replay.meters.measure.chunk_hops", lambda groups: 7)
+    done = measure(take, RATE, tmp_path, workers=1)
+    assert {read_history(Path(one.path)).facts["chunk_hops"] for one in done} == {7}
+    assert everything(done) == truth
+
+
 @pytest.mark.parametrize("workers", [1, 3])
 def test_threads_of_somebody_elses_pool(take, truth, tmp_path, workers):
     with ThreadPoolExecutor(workers) as pool:

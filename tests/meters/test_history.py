@@ -38,10 +38,10 @@ def events(count: int) -> np.ndarray:
     return made
 
 
-def write(path: Path, hops: int, count: int = 2) -> Path:
-    writer = Writer(path, COLUMNS)
-    for first in range(0, hops, CHUNK_HOPS):
-        here = min(CHUNK_HOPS, hops - first)
+def write(path: Path, hops: int, count: int = 2, chunk_hops: int = CHUNK_HOPS) -> Path:
+    writer = Writer(path, COLUMNS, chunk_hops)
+    for first in range(0, hops, chunk_hops):
+        here = min(chunk_hops, hops - first)
         writer.append(values(first, here), here)
     writer.finish(FACTS, events(count))
     return path
@@ -52,9 +52,10 @@ def everything(history: History) -> list[bytes]:
     return [*columns, history.events.tobytes(), json.dumps(history.facts).encode()]
 
 
+@pytest.mark.parametrize("chunk_hops", [CHUNK_HOPS, 75])
 @pytest.mark.parametrize("hops", [0, 1, CHUNK_HOPS - 1, CHUNK_HOPS, CHUNK_HOPS + 1, 3 * CHUNK_HOPS + 7])
-def test_what_was_written_is_read(tmp_path, hops):
-    history = read_history(write(tmp_path / "a.history", hops))
+def test_what_was_written_is_read(tmp_path, hops, chunk_hops):
+    history = read_history(write(tmp_path / "a.history", hops, chunk_hops=chunk_hops))
     wanted = values(0, hops)
     assert history.hops == hops
     assert history.columns == COLUMNS
