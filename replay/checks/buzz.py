@@ -9,7 +9,8 @@ Why it matters before a show
 
 How it is told
     As `hum` (see there), where at least three multiples from the fourth on stand within 12 dB of the strongest of the
-    first three; down to 60 dB below the played peak, for what is measured is a small part of all its lines. A warning,
+    first three; down to 66 dB below the played peak: with the weighting A of IEC 61672-1, a buzz up to 2 kHz of which the
+    first nine multiples are measured is 23 dB louder than a hum of five falling ones at the same level. A warning,
     likely; a note for guitars and bass, and for spares.
 
 What can fool it
@@ -31,7 +32,8 @@ from replay.desk.model import Show
 CODE = "buzz"
 TITLE = "a buzz of dimmers or power supplies"
 LIMITS: Mapping[str, Limit] = {
-    "buzz_below_played": Limit(60.0, "dB", "lines further below the played peak are not told", 0, 120),
+    "buzz_below_played": Limit(66.0, "dB", "lines further below the played peak are not told", 0, 120),
+    "buzz_level": Limit(-84.0, "dBFS", "lines below this are not told", -200, 0),
 }
 
 

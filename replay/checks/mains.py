@@ -31,6 +31,11 @@ QUIET_BELOW_DB = 20.0
 """The source is silent where all but the lines lies so far below its loud seconds (95th percentile)."""
 
 LEAST_QUIET_S = 3
+FEW_QUIET_S = 2
+ALIKE_DB = 1.5
+"""Two silent seconds are enough where many lines stand in both, each as loud as in the other: a drum's overhead rests
+no longer between two songs."""
+
 LEAST_RUN_S = 12
 LEAST_LINES = 2
 MANY_LINES = 5
@@ -76,11 +81,11 @@ def worth_telling(show: Show, track: TrackView) -> Mains | None:
     if heard_as_machine(show, track):
         return None
     found = lines_of(track)
-    if found is None or found.level_dbfs < show.limit("hum_level"):
+    name = "buzz" if found is not None and found.upper else "hum"
+    if found is None or found.level_dbfs < show.limit(f"{name}_level"):
         return None
     played = track.whole.played_peak_dbtp
-    # Of a buzz the ear hears far more lines than the nine that are measured.
-    below = show.limit("buzz_below_played" if found.upper else "hum_below_played")
+    below = show.limit(f"{name}_below_played")
     if played is not None and found.level_dbfs < played - below:
         return None
     return found
@@ -137,7 +142,7 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
     spans = np.subtract(*np.percentile(10 * np.log10(np.maximum(lines[valid], 1e-20)), [90, 10], axis=0))
     over = lines[valid] > 10 ** (STANDS_DB / 10) * beside[valid]
     always = bool(np.any((spans <= STEADY_DB) & (over.mean(axis=0) >= ALWAYS_SHARE)))
-    least_quiet = 1 if always else LEAST_QUIET_S
+    least_quiet = 1 if always else FEW_QUIET_S if _many_alike(lines[quiet], beside[quiet]) else LEAST_QUIET_S
     if quiet.sum() < least_quiet:
         return None
     stands = quiet & ((lines > 10 ** (STANDS_DB / 10) * beside).sum(axis=1) >= LEAST_LINES)
@@ -190,6 +195,15 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
         end_s=float(run[1]),
         upper=upper,
     )
+
+
+def _many_alike(lines: np.ndarray, beside: np.ndarray) -> bool:
+    """Whether many lines stand in each of these seconds, as loud in one as in the other."""
+    standing = np.all(lines > 10 ** (STANDS_DB / 10) * beside, axis=0)
+    if len(lines) == 0 or standing.sum() < MANY_LINES:
+        return False
+    moved = lines[:, standing].max(axis=0) / lines[:, standing].min(axis=0)
+    return bool((moved <= 10 ** (ALIKE_DB / 10)).sum() >= MANY_LINES)
 
 
 def _bridged(mask: np.ndarray) -> np.ndarray:

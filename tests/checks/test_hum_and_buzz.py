@@ -47,6 +47,29 @@ def test_a_buzz_is_told_where_a_hum_of_its_lines_would_be_too_faint(tmp_path):
     assert not told(tmp_path / "b", healthy(floor_db=-95) + sines(60, {1: -65.5, 2: -69.5, 3: -73.5}), code="hum")
 
 
+def _drums(first: tuple[float, float], second: tuple[float, float]) -> np.ndarray:
+    """Wide noise, as loud cymbals are, but for two rests that each leave room for one window of 2 s on the grid."""
+    rests = [(time() > a) & (time() < b) for a, b in (first, second)]
+    return noise(-25, 3) * ~(rests[0] | rests[1]) + noise(-92, 4)
+
+
+def test_a_buzz_behind_drums_that_rest_but_twice_for_three_seconds_is_told(tmp_path):
+    buzz = sines(50, dict.fromkeys(range(1, 40), -61.0))
+    drums = _drums((10.4, 13.2), (22.4, 25.2))
+    [one] = told(tmp_path / "a", (drums + buzz, "overhead", "mic"), code="buzz")
+    assert one.message.endswith(", all through, also while the source is silent.")
+    # Played peak about -12 dBTP. What plays in the rests alone moves by 3 dB: no buzz, for all that its notes are.
+    played = buzz * np.where(time() < 18, 1.0, 10 ** (-3 / 20))
+    assert told(tmp_path / "b", (drums + played, "overhead", "mic"), code="buzz") == []
+
+
+def test_a_buzz_is_told_down_to_its_limit(tmp_path):
+    # The music peaks at -9 dBFS; nine lines are 9.5 dB louder than one.
+    near = sines(50, dict.fromkeys(range(1, 40), -9 - 64 - 9.5))
+    assert told(tmp_path / "a", healthy(floor_db=-105) + near, code="buzz")
+    assert not told(tmp_path / "b", healthy(floor_db=-105) + near * 10 ** (-5 / 20), code="buzz")
+
+
 def test_a_hum_that_comes_with_a_light_is_told_with_its_times(tmp_path):
     on = (time() > 10) & (time() < 32)
     [one] = told(tmp_path, healthy() + sines(50, FIVE) * on, code="hum")
