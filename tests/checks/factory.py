@@ -28,9 +28,7 @@ from replay.patch.model import (
     Box,
     Bus,
     Channel,
-    Desk,
     Feed,
-    Headroom,
     Kind,
     Link,
     Patch,
@@ -40,10 +38,11 @@ from replay.patch.model import (
     TakeChoice,
 )
 from replay.patch.routes import routes
-from replay.take.model import AudioFile, FileTrouble, Segment, Take, Track
+from replay.take.model import AudioFile, FileTrouble, Take, Track
+from tests import parts
 from tests.checks.histories import band
 
-RATE = 48000
+RATE = parts.RATE
 FRAMES = RATE // 10
 NOW = 1_800_000_000.0
 
@@ -153,15 +152,11 @@ class Session:
         plan.peak, plan.played, plan.active_s = level + 12, level + 11, 0.0
 
     def patch(self) -> Patch:
-        return Patch(
-            title="Mill Yard",
-            path=Path("/shows/mill/patch.toml"),
-            folder=Path("/shows/mill"),
+        return parts.patch(
+            "/shows/mill",
+            (Channel(number=number, **facts) for number, facts in sorted(self.channels.items())),
             rate=self.patch_rate,
-            inputs_path=Path("/shows/mill/inputs.csv"),
             take=TakeChoice(folder=None, of=self.of),
-            headroom=Headroom(),
-            desk=Desk(),
             kinds={
                 name: Kind(name=name, rise=rise, judges_low=name != "ambience", may_raise=name != "ambience")
                 for name, rise in RISES.items()
@@ -170,7 +165,6 @@ class Session:
             links=tuple(self.links),
             feeds=tuple(self.feeds),
             buses=tuple(view.bus for view in self.buses),
-            channels=tuple(Channel(number=number, **facts) for number, facts in sorted(self.channels.items())),
         )
 
     def show(self) -> Show:
@@ -262,10 +256,9 @@ class Session:
     def _track(self, number: int, plan: TrackPlan) -> tuple[Track, Measurement]:
         start, frames = round(plan.start_s * RATE), plan.levels.size * FRAMES
         coverage = plan.coverage if plan.coverage is not None else ((start, start + frames),)
-        segments = tuple(
-            Segment(file=self._file(number, plan, stop - begin), channel=0, start=begin) for begin, stop in coverage
+        track = parts.track(
+            number, ((self._file(number, plan, stop - begin), begin) for begin, stop in coverage), plan.name
         )
-        track = Track(number=number, name=plan.name, file_name=segments[0].file.path.name, segments=segments)
         offset = start // FRAMES
         hops = offset + plan.levels.size
         powers = np.concatenate([np.zeros(offset), np.where(plan.levels <= -200, 0.0, 10 ** (plan.levels / 10))])
@@ -293,10 +286,10 @@ class Session:
             "flat_low": np.zeros(hops, np.uint32),
             **plan.columns,
         }
-        measurement = Measurement(
-            track=number,
-            rate=RATE,
-            hops=hops,
+        measurement = parts.measurement(
+            number,
+            hops,
+            columns,
             coverage=coverage,
             is_float=plan.is_float,
             container_bits=32 if plan.is_float else 24,
@@ -304,27 +297,13 @@ class Session:
             totals=plan.totals,
             events=plan.events,
             event_counts={kind: int((plan.events["kind"] == code).sum()) for kind, code in EVENT_KINDS.items()},
-            read_column=lambda name: columns[name].copy(),
         )
         return track, measurement
 
     def _file(self, number: int, plan: TrackPlan, frames: int) -> AudioFile:
-        return AudioFile(
-            path=Path(f"/shows/mill/audio/{number:02d} {plan.name or 'Track'}.wav"),
-            rate=self.rate,
-            channels=1,
-            frames=frames,
-            encoding="f32" if plan.is_float else "s24",
-            data_offset=44,
-            bits=32 if plan.is_float else 24,
-            is_float=plan.is_float,
-            names=(plan.name,),
-            numbers=(number,),
-            start_frame=None,
-            description="",
-            modified=NOW,
-            size=44 + 3 * frames,
-        )
+        how = {"encoding": "f32", "bits": 32, "is_float": True} if plan.is_float else {}
+        path = f"/shows/mill/audio/{number:02d} {plan.name or 'Track'}.wav"
+        return parts.file(path, frames, rate=self.rate, names=(plan.name,), numbers=(number,), modified=NOW, **how)
 
 
 def bus(name: str, ceiling: float, peak: float | None, channels: tuple[int, ...], loudest: tuple[int, ...]) -> BusView:

@@ -20,7 +20,6 @@ from replay.patch.model import (
     Box,
     Bus,
     Channel,
-    Desk,
     Feed,
     Headroom,
     Kind,
@@ -31,10 +30,11 @@ from replay.patch.model import (
     TakeChoice,
 )
 from replay.patch.routes import routes
-from replay.take.model import AudioFile, Segment, Take, Track
+from replay.take.model import Take, Track
+from tests import parts
 from tests.meters.tracks import ReadAgain, refuse
 
-RATE = 48000
+RATE = parts.RATE
 HOP = 4800
 HOPS = 600
 PLAYING = 450
@@ -42,23 +42,7 @@ PLAYING = 450
 
 def made_track(number: int, frames: int = HOPS * HOP, rate: int = RATE) -> Track:
     """A track of one file that does not exist."""
-    file = AudioFile(
-        path=Path(f"/takes/{number}.wav"),
-        rate=rate,
-        channels=1,
-        frames=frames,
-        encoding="s24",
-        data_offset=44,
-        bits=24,
-        is_float=False,
-        names=("",),
-        numbers=(None,),
-        start_frame=None,
-        description="",
-        modified=0.0,
-        size=44 + 3 * frames,
-    )
-    return Track(number=number, name="", file_name=file.path.name, segments=(Segment(file=file, channel=0, start=0),))
+    return parts.track(number, parts.file(f"/takes/{number}.wav", frames, rate=rate))
 
 
 def made(
@@ -95,18 +79,13 @@ def made(
     events = np.zeros(len(clip_at), EVENT)
     events["kind"], events["length"], events["value"] = EVENT_KINDS["clip-run"], 5, 1 - 2.0**-23
     events["start"] = np.round(np.array(clip_at) * RATE)
-    return Measurement(
-        track=number,
-        rate=RATE,
-        hops=HOPS,
-        coverage=((0, HOPS * HOP),),
-        is_float=False,
-        container_bits=24,
-        effective_bits=24,
+    return parts.measurement(
+        number,
+        HOPS,
+        histories,
         totals={"sample_peak": float(peak.max() * 0.9), "not_a_number": 0.0, "over_full_scale": 0.0},
         events=events,
         event_counts={"clip-run": len(clip_at) if clips is None else clips},
-        read_column=lambda name: histories[name].copy(),
     )
 
 
@@ -123,24 +102,19 @@ def made_patch(
     """A patch with these channels by number; what is not said is as in the module's text."""
     boxes = (Box(**{"name": "stage", "sockets": 32, "gain": Range(min=0, max=60, step=1), "pad": 20.0, **(box or {})}),)
     numbers = tuple(range(1, 33))
-    return Patch(
-        title="Mill Yard",
-        path=Path("/shows/mill/patch.toml"),
-        folder=Path("/shows/mill"),
-        rate=RATE,
-        inputs_path=Path("/shows/mill/inputs.csv"),
+    return parts.patch(
+        "/shows/mill",
+        (
+            Channel(**{"number": n, "name": f"Channel {n}", "socket": Socket("stage", n), "gain": 30.0, **facts})
+            for n, facts in sorted(channels.items())
+        ),
         take=TakeChoice(of=of),
         headroom=Headroom(show_peak=show_peak),
-        desk=Desk(),
         kinds=kinds,
         boxes=boxes,
         links=(Link(name="main", slots=32, first_track=1),),
         feeds=(Feed(box="stage", link="main", sources=numbers, slots=numbers, point=point),),
         buses=tuple(buses),
-        channels=tuple(
-            Channel(**{"number": n, "name": f"Channel {n}", "socket": Socket("stage", n), "gain": 30.0, **facts})
-            for n, facts in sorted(channels.items())
-        ),
     )
 
 

@@ -7,27 +7,16 @@ import pytest
 
 from replay.desk.course import LOWEST_DB, course, hops_a_column
 from replay.desk.spectrum import band_edges, octaves
-from replay.meters.model import EVENT, Measurement
+from replay.meters.model import Measurement
+from tests import parts
 
-RATE = 48000
+RATE = parts.RATE
 
 
 def measured(hops: int, stop: int | None = None, **columns: np.ndarray) -> Measurement:
     silent = {name: np.zeros(hops) for name in ("high", "low", "energy", "k_energy")}
-    held = {**silent, **columns}
-    return Measurement(
-        track=1,
-        rate=RATE,
-        hops=hops,
-        coverage=((0, hops * 4800 if stop is None else stop),),
-        is_float=False,
-        container_bits=24,
-        effective_bits=24,
-        totals={},
-        events=np.zeros(0, EVENT),
-        event_counts={},
-        read_column=lambda name: held[name].copy(),
-    )
+    coverage = ((0, hops * 4800 if stop is None else stop),)
+    return parts.measurement(1, hops, {**silent, **columns}, coverage=coverage)
 
 
 @pytest.mark.parametrize(

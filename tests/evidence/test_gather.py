@@ -13,10 +13,11 @@ from replay.evidence.click_track import ClickTrack
 from replay.evidence.gather import gather
 from replay.evidence.kept import known
 from replay.evidence.model import Evidence
-from replay.meters.model import EVENT, Measurement
+from replay.meters.model import Measurement
 from replay.meters.store import Store
-from replay.take.model import AudioFile, Segment, Track
+from replay.take.model import Track
 from replay.take.moments import Moment
+from tests import parts
 
 RATE = 8000
 SECONDS = 90
@@ -57,22 +58,14 @@ def heard(samples: np.ndarray, numbers: Sequence[int]) -> Evidence:
 
 
 def track(number: int) -> Track:
-    file = AudioFile(
-        path=Path(f"/t/{number}.wav"), rate=RATE, channels=1, frames=SECONDS * RATE, encoding="s24", data_offset=44,
-        bits=24, is_float=False, names=("",), numbers=(None,), start_frame=None, description="", modified=0.0, size=0,
-    )  # fmt: skip
-    return Track(number=number, name="", file_name="", segments=(Segment(file=file, channel=0, start=0),))
+    return parts.track(number, parts.file(f"/t/{number}.wav", SECONDS * RATE, rate=RATE))
 
 
 def measured(samples: np.ndarray, number: int) -> Measurement:
     hops = samples.reshape(-1, RATE // 10)
     energy = np.square(hops.astype(np.float64)).sum(axis=1)
     columns = {"energy": energy, "high": hops.max(axis=1), "low": hops.min(axis=1)}
-    return Measurement(
-        track=number, rate=RATE, hops=len(energy), coverage=((0, len(samples)),), is_float=False, container_bits=24,
-        effective_bits=24, totals={}, events=np.zeros(0, EVENT), event_counts={},
-        read_column=lambda name: columns[name].copy(),
-    )  # fmt: skip
+    return parts.measurement(number, len(energy), columns, rate=RATE, coverage=((0, len(samples)),))
 
 
 @pytest.fixture(scope="module")

@@ -34,12 +34,13 @@ from replay.evidence.speaking import LineCheck
 from replay.grid import hop_start
 from replay.mapping.judge import judge
 from replay.mapping.model import Misplacement
-from replay.meters.model import EVENT, Measurement
+from replay.meters.model import Measurement
 from replay.patch.from_toml import read_patch
 from replay.patch.model import Patch
 from replay.patch.routes import routes
-from replay.take.model import AudioFile, Segment, Take, Track
+from replay.take.model import Take, Track
 from replay.take.moments import Moment, frames_of
+from tests import parts
 from tests.material.recording import Recording
 from tests.material.show import inputs_csv, patch_toml, write_show
 
@@ -119,13 +120,9 @@ def _common(recording: Recording) -> dict[int, float]:
 
 
 def _track(number: int, name: str, recording: Recording) -> Track:
-    file = AudioFile(
-        path=Path(f"/take/{number:02d} {name}.wav"), rate=recording.rate, channels=1, frames=recording.frames,
-        encoding="s24", data_offset=44, bits=24, is_float=False, names=(name,), numbers=(number,), start_frame=None,
-        description="", modified=0.0, size=0,
-    )  # fmt: skip
-    segment = Segment(file=file, channel=0, start=0)
-    return Track(number=number, name=name, file_name=file.path.name, segments=(segment,))
+    path = f"/take/{number:02d} {name}.wav"
+    file = parts.file(path, recording.frames, rate=recording.rate, names=(name,), numbers=(number,))
+    return parts.track(number, file, name)
 
 
 def _energies(recording: Recording, row: int) -> Measurement:
@@ -135,11 +132,7 @@ def _energies(recording: Recording, row: int) -> Measurement:
     # Summed in single precision, within 0.01 dB; exact zeros stay zeros.
     energy = np.einsum("ij,ij->i", samples, samples).astype(np.float64)
     columns = {"energy": energy, "high": samples.max(axis=1), "low": samples.min(axis=1)}
-    return Measurement(
-        track=row + 1, rate=recording.rate, hops=hops, coverage=((0, recording.frames),), is_float=False,
-        container_bits=24, effective_bits=24, totals={}, events=np.zeros(0, EVENT), event_counts={},
-        read_column=lambda name: columns[name].copy(),
-    )  # fmt: skip
+    return parts.measurement(row + 1, hops, columns, rate=recording.rate, coverage=((0, recording.frames),))
 
 
 def _show(patch: Patch, recording: Recording, tracks: Sequence[Track], evidence: Evidence) -> Show:

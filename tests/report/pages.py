@@ -14,9 +14,10 @@ from replay.checks.result import Report
 from replay.desk.model import TrackView
 from replay.ear import Answer, Ear
 from replay.mapping.model import ChannelMapping, MappingResult
-from replay.meters.model import EVENT, Measurement
+from replay.meters.model import Measurement
 from replay.patch.model import Channel, Slot
 from replay.report.excerpt import Excerpt, Excerpts
+from tests import parts
 from tests.report import shows
 
 HOSTILE = "<script>window.hit=1</script>\"'><img src=x onerror=window.hit=1>"
@@ -41,20 +42,7 @@ def histories(hops: int, loud: float = 0.5) -> dict[str, np.ndarray]:
 
 def measured(number: int, columns: dict[str, np.ndarray], rate: int = shows.RATE) -> Measurement:
     """A measurement of whole hops with these histories; KeyError for others."""
-    hops = len(columns["energy"])
-    return Measurement(
-        track=number,
-        rate=rate,
-        hops=hops,
-        coverage=((0, hops * rate // 10),),
-        is_float=False,
-        container_bits=24,
-        effective_bits=24,
-        totals={},
-        events=np.zeros(0, EVENT),
-        event_counts={},
-        read_column=lambda name: columns[name].copy(),
-    )
+    return parts.measurement(number, len(columns["energy"]), columns, rate=rate)
 
 
 def with_histories(report: Report, hops: int = 6000) -> Report:

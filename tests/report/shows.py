@@ -8,19 +8,14 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from replay.checks.finding import Finding
 from replay.checks.result import Report
 from replay.desk.model import Advice, BusView, ChannelView, Clipping, ClipRun, Levels, PairView, Show, TrackView
-from replay.meters.model import EVENT, Measurement
 from replay.patch.model import (
     Box,
     Bus,
     Channel,
-    Desk,
     Feed,
-    Headroom,
     Kind,
     Link,
     Patch,
@@ -30,10 +25,11 @@ from replay.patch.model import (
     Socket,
     TakeChoice,
 )
-from replay.patch.routes import Route, Routes
-from replay.take.model import AudioFile, Segment, Take, Track
+from replay.patch.routes import Route, routes
+from replay.take.model import Take, Track
+from tests import parts
 
-RATE = 48000
+RATE = parts.RATE
 FRAMES = 600 * RATE
 RECORDED = 1_700_000_000.0
 NOW = RECORDED + 3 * 3600 + 60
@@ -231,37 +227,18 @@ STATES = {1: "good", 2: "bad", 3: "good", 4: "good", 5: "look", 6: "bad", 7: "sp
 
 def track(number: int, name: str = "", *, bits: int = 24, is_float: bool = False) -> Track:
     """A mono WAV as long as the take."""
-    file_name = f"Track {number:02d}.wav"
-    file = AudioFile(
-        path=FOLDER / "audio" / file_name,
-        rate=RATE,
-        channels=1,
-        frames=FRAMES,
-        encoding="s24",
-        data_offset=44,
-        bits=bits,
-        is_float=is_float,
-        names=(name,),
-        numbers=(number,),
-        start_frame=None,
-        description="",
-        modified=RECORDED,
-        size=44 + FRAMES * 3,
-    )
-    return Track(number=number, name=name, file_name=file_name, segments=(Segment(file=file, channel=0, start=0),))
+    path = FOLDER / "audio" / f"Track {number:02d}.wav"
+    file = parts.file(path, FRAMES, bits=bits, is_float=is_float, names=(name,), numbers=(number,), modified=RECORDED)
+    return parts.track(number, file, name)
 
 
 def patch(channels: tuple[Channel, ...] = CHANNELS) -> Patch:
     """Two stage boxes on a link of 32 slots, and local inputs that nothing records."""
-    return Patch(
+    return parts.patch(
+        FOLDER,
+        channels,
         title="Saturday, Mill Yard barn dance",
-        path=FOLDER / "patch.toml",
-        folder=FOLDER,
-        rate=RATE,
-        inputs_path=FOLDER / "inputs.csv",
         take=TakeChoice(folder="audio"),
-        headroom=Headroom(),
-        desk=Desk(),
         kinds={"kick": Kind(name="kick", rise=4.0)},
         boxes=(DECK, RISER, LOCAL),
         links=(Link(name="main", slots=32, first_track=1),),
@@ -270,28 +247,6 @@ def patch(channels: tuple[Channel, ...] = CHANNELS) -> Patch:
             Feed(box="riser", link="main", sources=tuple(range(9, 17)), slots=tuple(range(25, 33))),
         ),
         buses=(Bus(name="main"),),
-        channels=channels,
-    )
-
-
-def routes(of: Patch) -> Routes:
-    """The ways of `patch()`: deck 1-24 on slots 1-24, riser 9-16 on slots 25-32."""
-    ways, sources = [], {}
-    for feed in of.feeds:
-        for source, slot in zip(feed.sources, feed.slots, strict=True):
-            sources[Slot(feed.link, slot)] = Socket(feed.box or "", source)
-    for channel in of.channels:
-        slots = tuple(slot for slot, source in sources.items() if source == channel.socket)
-        playback = channel.playback or (slots[0] if slots else "live")
-        ways.append(
-            Route(channel=channel.number, socket=channel.socket, slots=slots, point="preamp", playback=playback)
-        )
-    return Routes(
-        routes=tuple(ways),
-        sources=sources,
-        first_tracks={"main": 1},
-        slot_counts={"main": 32},
-        by_channel={way.channel: way for way in ways},
     )
 
 
@@ -316,24 +271,11 @@ def view(channel: Channel, way: Route) -> ChannelView:
         )
     after = None if levels.true_peak_dbtp is None else levels.true_peak_dbtp + channel.trim
     runs = (ClipRun(start_s=151.2, length=38, length_ms=0.8, positive=True),) if number == 2 else ()
-    measured = Measurement(
-        track=number,
-        rate=RATE,
-        hops=6000,
-        coverage=((0, FRAMES),),
-        is_float=False,
-        container_bits=24,
-        effective_bits=24,
-        totals={},
-        events=np.zeros(0, EVENT),
-        event_counts={},
-        read_column=lambda name: np.zeros(0),
-    )
     tracked = TrackView(
         track=track(number, channel.name),
         slot=slot,
         channels=(number,),
-        measurement=measured,
+        measurement=parts.measurement(number, FRAMES * 10 // RATE),
         whole=levels,
         recorded=levels,
         clipping=Clipping(runs=runs, count=14 if runs else 0, longest_ms=0.8 if runs else 0.0),
