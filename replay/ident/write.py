@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import time
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from replay.errors import CallError, OutputError, Place, Problem
+from replay.errors import CallError
 from replay.ident.signal import EVERY_S, LARGEST_NUMBER, burst
+from replay.new_folder import new_folder
 from replay.patch.model import Channel, Patch, Slot
 from replay.patch.routes import Routes
 from replay.sound.wav_file import Shape, WavFile, file_name
@@ -54,23 +53,10 @@ def write(patch: Patch, ways: Routes, folder: Path, rate: int) -> Order:
     Raises CallError where the folder is not new or empty, OutputError where the disk refuses.
     """
     plan = order(patch, ways)
-    place = Place(harmless(str(folder), 4096))
-    unfinished = folder.parent / f".{folder.name[:100]}-unfinished-{os.getpid()}"
-    try:
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise CallError(Problem("there is something already", place, "name a new folder, or an empty one"))
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        unfinished.mkdir()
+    with new_folder(folder) as unfinished:
         _write_tracks(patch, ways, plan, unfinished, rate)
         (unfinished / TO_PLAYBACK).write_text(to_playback(patch, ways), encoding="utf-8")
         (unfinished / BACK_TO_LIVE).write_text(back_to_live(patch, ways), encoding="utf-8")
-        if folder.exists():
-            folder.rmdir()
-        unfinished.rename(folder)
-    except OSError as error:
-        raise OutputError(Problem(f"cannot be written: {error.strerror or error}", place)) from error
-    finally:
-        shutil.rmtree(unfinished, ignore_errors=True)
     return plan
 
 

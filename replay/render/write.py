@@ -6,12 +6,13 @@ import os
 import shutil
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
 from replay.errors import CallError, OutputError, Place, Problem
+from replay.new_folder import must_be_free, new_folder
 from replay.opening import Opened
 from replay.render.plan import Line, Plan, common_encoding, problems_of
 from replay.sound.reading import Reading
@@ -73,22 +74,9 @@ def write(
     over = clipping(show, plan.lines, start, stop, lambda share: say(0.5 * share, "looking for what would clip"))
     if over:
         raise CallError(problems_of(over, cure))
-    unfinished: Path | None = None
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        unfinished = folder.parent / f".{folder.name[:100]}-unfinished-{os.getpid()}"
-        unfinished.mkdir()
+    with new_folder(folder) as unfinished:
         written = _pour(show, shapes, unfinished, start, stop, say, largest_riff)
-        if folder.exists():
-            folder.rmdir()
-        unfinished.rename(folder)
-        return Written(**{**vars(written), "folder": folder})
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise OutputError(Problem(f"cannot be written: {reason}", Place(harmless(str(folder), 4096)))) from error
-    finally:
-        if unfinished is not None:
-            shutil.rmtree(unfinished, ignore_errors=True)
+    return replace(written, folder=folder)
 
 
 Shapes = list[tuple[Path, Shape, list[Line | None]]]
@@ -232,14 +220,7 @@ def _must_be_free(folder: Path, show: Opened) -> None:
     if real == take or take in real.parents:
         raise CallError(Problem("this lies inside the take, and nothing is ever written into a take", place,
                                 "give a folder outside it"))  # fmt: skip
-    try:
-        if folder.is_dir():
-            if any(folder.iterdir()):
-                raise CallError(Problem("this folder is not empty", place, "name a new folder, or an empty one"))
-        elif folder.exists() or folder.is_symlink():
-            raise CallError(Problem("this is not a folder", place, "name a new folder, or an empty one"))
-    except (OSError, ValueError) as error:
-        raise OutputError(Problem(f"this folder cannot be looked at: {error}", place)) from error
+    must_be_free(folder)
 
 
 def _must_have_room(folder: Path, needed: int) -> None:

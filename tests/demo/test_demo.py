@@ -365,7 +365,7 @@ def test_a_full_disk_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("replay.demo.wav.Recorder.write", full)
-    with pytest.raises(OutputError, match=r"show: the demo could not be written: No space left on device$"):
+    with pytest.raises(OutputError, match=r"show: cannot be written: No space left on device$"):
         write_demo(folder, pocket=True)
     assert [str(path.relative_to(tmp_path)) for path in tmp_path.rglob("*")] == (["show"] if there else [])
 

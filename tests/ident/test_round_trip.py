@@ -125,5 +125,5 @@ def test_a_show_without_returns_has_nothing_to_find_out(tmp_path, capsys):
 def test_a_folder_that_is_not_free(tmp_path, show, capsys):
     assert cli.run(["ident", str(show), str(show)]) == 2
     assert capsys.readouterr().err == (
-        f"replay: {show}: there is something already (name a new folder, or an empty one)\n"
+        f"replay: {show}: this folder is not empty (name a new folder, or an empty one)\n"
     )
