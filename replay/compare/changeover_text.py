@@ -160,19 +160,22 @@ def _setting(gain: float | None) -> str:
     return "?" if gain is None else f"{gain:g}"
 
 
-HEADS = ("no.", "was", "is now", "mic or DI", "48 V", "pad", "gain")
+HEADS = ("socket", "was", "is now", "mic or DI", "48 V", "pad", "gain")
 _LEAST_NAME = 6
 
 
 def _table(moving: Sequence[SocketChange], change: Changeover, cells: int) -> list[str]:
     """A line for each socket that changes, and under it what changes behind the box; columns in which nothing changes
-    are left out."""
+    are left out, and so is the heading over the sockets' numbers where names would be cut for it."""
     if not moving:
         return []
     rows = [row(one) for one in moving]
     kept = [0, 1, 2, *(column for column in range(3, len(HEADS)) if any(one[column] for one in rows))]
     table = [[line[column] for column in kept] for line in (HEADS, *rows)]
     sizes = [max(width(line[column]) for line in table) for column in range(len(kept))]
+    if sum(sizes) + 2 * len(sizes) > cells:
+        table[0][0] = ""
+        sizes[0] = max(width(line[0]) for line in table)
     for place, column in enumerate(kept):
         if column in (1, 2, 3):  # names and microphones give way to settings
             over = sum(sizes) + 2 * len(sizes) - cells

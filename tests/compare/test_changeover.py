@@ -194,9 +194,9 @@ deck: 2 change, 1 stays
   4  pad          1 in, 2 out
   5  plug in      1 Kick (mic boundary)
 
-  no.  was     is now    mic or DI     48 V       pad        gain
-    1  Fiddle  Kick      mic boundary  on -> off  out -> in  34 -> 22
-    2  Ac gtr  the same                           in -> out
+  socket  was     is now    mic or DI     48 V       pad        gain
+       1  Fiddle  Kick      mic boundary  on -> off  out -> in  34 -> 22
+       2  Ac gtr  the same                           in -> out
   stays: 3 Caller
 
 At the desk
@@ -209,6 +209,14 @@ At the recorder
 
 def test_as_text(tmp_path: Path) -> None:
     assert changeover_text.text(compared(tmp_path, BEFORE, AFTER)) == TEXT
+
+
+def test_no_name_is_cut_for_the_heading_over_the_sockets(tmp_path: Path) -> None:
+    change = compared(tmp_path, BEFORE.replace("Fiddle", "Fiddle left"), AFTER)
+    wide, narrow = (changeover_text.text(change, cells=cells).splitlines() for cells in (80, 75))
+    assert "  socket  was          is now    mic or DI     48 V       pad        gain" in wide
+    assert "     was          is now    mic or DI     48 V       pad        gain" in narrow
+    assert "  1  Fiddle left  Kick      mic boundary  on -> off  out -> in  34 -> 22" in narrow
 
 
 @pytest.mark.parametrize("cells", [60, 80, 200])
