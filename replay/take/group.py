@@ -7,11 +7,12 @@ a `track-order` note.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from replay.take.chains import SEAM_S, Chain, Group, Piece, follows, seam, split_recordings
+from replay.take.chains import SEAM_S, Chain, Group, Piece, follows, gap_s, seam, split_recordings
 from replay.take.model import FileTrouble
 from replay.take.names import natural, stamp_time, track_number
 from replay.text import harmless
@@ -20,6 +21,7 @@ POLYPHONIC = 3
 """From this many channels on, a file is a recording of several sources rather than a pair."""
 ALIKE_S = 1.0
 """Files recorded side by side end within this of each other."""
+_RUNNING = re.compile(r"\d+$")
 STAMP_S = 2.0
 """A file whose name carries the time at which the file before ends, within this, goes on from it."""
 
@@ -45,7 +47,7 @@ def _groups(label: str, pieces: list[Piece], wanted_tracks: int) -> list[Group]:
             ]
             groups.append(Group(label=f"{label} {body}".strip(), chains=tuple(chains)))
         return groups
-    chains = _chains(pieces, role)
+    chains = _continued(_chains(pieces, role))
     readable = [chain for chain in chains if chain.files]
     if len(readable) > 1 and all(chain.channels >= POLYPHONIC for chain in readable) and not _side_by_side(readable):
         return [found for chain in chains for found in split_recordings(f"{label} {chain.base}".strip(), [chain])]
@@ -70,6 +72,32 @@ def _chains(pieces: list[Piece], role: str) -> list[Chain]:
             row = tuple(parts[part][rival] for part in sorted(parts) if rival < len(parts[part]))
             chains.append(Chain(base=base, pieces=row))
     return chains
+
+
+def _continued(chains: list[Chain]) -> list[Chain]:
+    """Polyphonic files whose running number hangs on their name (REC0001, REC0002) and whose start times prove that
+    each goes on exactly where the one before ends, made one chain."""
+    out: list[Chain] = []
+    for chain in chains:
+        before = out[-1] if out else None
+        if before is None or not _goes_on_exactly(before.pieces[-1], chain):
+            out.append(chain)
+            continue
+        last = before.pieces[-1].part
+        more = tuple(replace(piece, part=last + place) for place, piece in enumerate(chain.pieces, start=1))
+        out[-1] = replace(before, pieces=before.pieces + more)
+    return out
+
+
+def _goes_on_exactly(before: Piece, chain: Chain) -> bool:
+    after = chain.pieces[0]
+    if before.file is None or after.file is None:
+        return False
+    if before.file.channels != after.file.channels or after.file.channels < POLYPHONIC:
+        return False
+    names = [_RUNNING.sub("", piece.path.stem) for piece in (before, after)]
+    gap = gap_s(before.file, after.file)
+    return names[0] == names[1] and gap is not None and abs(gap) <= SEAM_S
 
 
 def _by_body(pieces: Sequence[Piece]) -> dict[str, list[Piece]]:

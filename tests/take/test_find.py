@@ -88,6 +88,24 @@ def test_polyphonic_files_of_one_length_are_two_links(tmp_path):
     assert codes(take) == ["track-order"]
 
 
+def test_polyphonic_files_that_go_on_from_each_other_are_one_take(tmp_path):
+    # Cards count their files without a separator, and begin a new one at 2 or 4 GiB.
+    lay(tmp_path, {f"REC000{part}.wav": recorded(1, channels=4, at=70_000 + part) for part in (1, 2, 3)})
+    take = open_take(tmp_path, None, wanted_tracks=4)
+    assert (take.duration_s, take.others, len(take.tracks)) == (3.0, (), 4)
+    assert [segment.file.path.name for segment in take.tracks[0].segments] == [f"REC000{n}.wav" for n in (1, 2, 3)]
+    assert codes(take) == []
+
+
+def test_polyphonic_files_with_a_pause_between_them_or_other_channels_are_takes(tmp_path):
+    lay(tmp_path / "a", {f"REC000{part}.wav": recorded(1, channels=4, at=70_000 + 2 * part) for part in (1, 2)})
+    take = open_take(tmp_path / "a", None, wanted_tracks=4)
+    assert (take.duration_s, len(take.others)) == (1.0, 1)
+    files = {f"REC000{n}.wav": recorded(3 * n, channels=2 + 2 * n, at=70_000 + 3 * n) for n in (1, 2)}
+    take = open_take(lay(tmp_path / "b", files), None, wanted_tracks=4)
+    assert (take.duration_s, len(take.others)) in {(3.0, 1), (6.0, 1)}
+
+
 def test_passes_recorded_at_other_times_are_other_takes(tmp_path):
     for age, part in ((9_000, 1), (5_000, 2)):
         lay(tmp_path, {f"Track0{t}_{part:02d}.wav": recorded(part) for t in (1, 2)}, age=age)
