@@ -8,10 +8,12 @@ Why it matters before a show
 
 How it is told
     The mean of all samples in the part that is judged, above -60 dBFS, and steady: at least three quarters of all
-    100 ms have the same sign and half of it or more. A note; above -40 dBFS a warning. Certain.
+    100 ms have the same sign and half of it or more, and it is still there where the track is quietest. A note; above
+    -40 dBFS a warning. Certain.
 
 What can fool it
-    A signal that is lopsided by nature moves the mean only while it sounds. Timecode and clicks are left out.
+    A signal that is lopsided by nature moves the mean only while it sounds: an organ or a synthesiser's pad that never
+    rests is not told from a constant. Timecode and clicks are left out.
 
 What to do
     Try the source on another socket: does it move with the source or stay with the preamp? Switch the channel's
@@ -30,6 +32,7 @@ from replay.checks.limit import Limit
 from replay.checks.machines import is_machine
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.desk.model import Show
+from replay.meters.model import Measurement
 
 CODE = "dc-offset"
 TITLE = "a constant offset"
@@ -39,6 +42,7 @@ LIMITS: Mapping[str, Limit] = {
 }
 
 STEADY_SHARE = 0.75
+QUIET_PERCENTILE = 10
 
 
 def check(show: Show) -> Iterator[Finding]:
@@ -49,10 +53,8 @@ def check(show: Show) -> Iterator[Finding]:
             continue
         if is_machine(show, track):
             continue
-        frames = track.measurement.present()
-        means = track.measurement.column("sum")[frames > 0] / frames[frames > 0]
-        middle = float(np.median(means)) if means.size else 0.0
-        if middle == 0 or np.mean(means / middle >= 0.5) < STEADY_SHARE:
+        middle = _constant(track.measurement)
+        if middle is None:
             continue
         strong = level >= show.limit("dc_offset_warning")
         where = source_name(views[0])
@@ -67,3 +69,18 @@ def check(show: Show) -> Iterator[Finding]:
             unit="dBFS",
             **of_tracks(show, [track.track.number]),
         )
+
+
+def _constant(measurement: Measurement) -> float | None:
+    """The middle of the means of all 100 ms, where it holds throughout and also while the sound rests; else None."""
+    frames = measurement.present()
+    there = frames > 0
+    means = measurement.column("sum")[there] / frames[there]
+    middle = float(np.median(means)) if means.size else 0.0
+    if middle == 0 or np.mean(means / middle >= 0.5) < STEADY_SHARE:
+        return None
+    # What a lopsided sound adds goes with it. Digital silence says nothing: a mute takes a constant away too.
+    power = measurement.column("energy")[there] / frames[there]
+    sound = (power - means**2)[power > 0]
+    quiet = means[power > 0][sound <= np.percentile(sound, QUIET_PERCENTILE)]
+    return middle if np.median(quiet) / middle >= 0.5 else None

@@ -27,6 +27,14 @@ def test_lopsided_music_timecode_and_faint_offsets_are_none(tmp_path):
     assert told(tmp_path, lopsided, faint, (code, "timecode", "line"), code="dc-offset") == []
 
 
+def test_a_pad_that_swings_to_one_side_while_it_sounds_is_none(tmp_path):
+    # It sounds for four fifths of the take; where it rests its samples lie around zero.
+    tone = np.where((time() % 9) < 7.4, 0.2 * np.sin(2 * np.pi * 220 * time()) + 0.1, 0.0) + noise(-85)
+    assert told(tmp_path / "a", (tone, "keys", "line"), code="dc-offset") == []
+    [one] = told(tmp_path / "b", (tone + 0.15, "keys", "line"), code="dc-offset")
+    assert (one.severity, one.confidence) == ("warning", "certain")
+
+
 def test_a_thump_is_told_and_left_out_of_the_played_peak(tmp_path):
     [one] = told(tmp_path, healthy() * 0.5 + pulse(24, 15, 0.9), code="thump")
     assert (one.severity, one.amount) == ("note", 1.0)
@@ -55,6 +63,16 @@ def _crackling(samples: np.ndarray, times: list[float], seed: int = 2) -> np.nda
     return out
 
 
+def _plucked(times: list[float]) -> np.ndarray:
+    """A synthesiser's bass: a tone of 110 Hz, and at each time a sawtooth on it whose steps die away in 60 ms."""
+    out = 0.3 * np.sin(2 * np.pi * 110 * time())
+    for at in times:
+        after = time() - at
+        saw = 0.03 * np.exp(-np.maximum(after, 0) / 0.06) * (2 * ((110 * after) % 1) - 1)
+        out += np.where(after >= 0, saw, 0)
+    return out + noise(-85)
+
+
 UNEVEN = [2.0, 3.1, 7.7, 8.3, 12.2, 19.0, 20.6, 27.1, 28.8, 33.0]
 
 
@@ -75,6 +93,7 @@ def test_crackle_is_told_with_its_bursts(tmp_path):
         pytest.param(
             lambda: (np.sign(np.sin(2 * np.pi * 2 * time())) * 0.3 + noise(-80), "keys", "line"), id="a slow square"
         ),
+        pytest.param(lambda: (_plucked(UNEVEN), "bass", "di"), id="a synthesiser's notes that die away"),
     ],
 )
 def test_what_is_no_crackle(tmp_path, sound):
