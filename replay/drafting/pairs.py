@@ -1,7 +1,7 @@
-"""Stereo pairs among channels that each have a line of their own: by a column that says so, or by their names.
+"""Pairs among channels that each have a line of their own: by a column that says so, or by their names.
 
 Only sources that are usually one pair are joined by name alone: L and R of two singers or guitars often mean the sides
-of the stage.
+of the stage. The DI box and the microphone of one instrument are a pair on one source.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from replay.drafting import marks
 from replay.drafting.inputs import Input
 from replay.drafting.lines import Line
 from replay.drafting.notes import Notes
-from replay.mapping.names import SIDES, read_name
+from replay.mapping.names import SIDES, WAYS, read_name
 from replay.patch.kinds import kind_from_name
 
 SPACED = frozenset(("overhead", "ambience", "choir", "percussion"))
@@ -31,6 +31,16 @@ def with_pairs(inputs: Sequence[Input], lines: Sequence[Line], notes: Notes) -> 
     for i in range(len(inputs) - 1):
         left, right = out[i], out[i + 1]
         if left.pair or right.pair or right.number != left.number + 1:
+            continue
+        if _direct_and_miked(left, right):
+            notes.guess(
+                "one instrument by its DI and by a microphone (one-source)",
+                left.number,
+                right.number,
+                short="pair by name",
+            )
+            out[i] = replace(left, pair=right.number, pairing="one-source")
+            out[i + 1] = replace(right, pair=left.number, pairing="one-source")
             continue
         said = all(one.line in by_line and _says_stereo(by_line[one.line]) for one in (left, right))
         if not (said and _alike(left, right, sides_needed=False)) and not _alike(left, right):
@@ -88,3 +98,12 @@ def _alike(left: Input, right: Input, *, sides_needed: bool = True) -> bool:
     sides = (marks_a.pop(SIDES, None), marks_b.pop(SIDES, None))
     same = (a.kind, a.words, a.numbers, marks_a) == (b.kind, b.words, b.numbers, marks_b)
     return same and (sides == ("l", "r") or (not sides_needed and sides == (None, None)))
+
+
+def _direct_and_miked(one: Input, other: Input) -> bool:
+    """Whether two names are one instrument, once direct and once by a microphone: Bass DI and Bass mic."""
+    a, b = read_name(one.name), read_name(other.name)
+    marks_a, marks_b = dict(a.marks), dict(b.marks)
+    ways = {marks_a.pop(WAYS, None) or one.input, marks_b.pop(WAYS, None) or other.input}
+    same = (a.kind, a.words, a.numbers, marks_a) == (b.kind, b.words, b.numbers, marks_b)
+    return same and a.kind != "other" and ways == {"di", "mic"} and a.marks != b.marks

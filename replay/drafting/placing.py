@@ -22,16 +22,21 @@ FITS = 0.75
 source)."""
 
 CLAIMS = 0.6
+FEWEST_BESIDE = 3
+"""So many other names must bear a way out before two that do not are an exchange on it."""
+
 SIZES = (8, 16, 24, 32, 40, 48, 56, 64, 96, 128)
 """Inputs that stage boxes have: where the next box begins on the recorder, if boxes are recorded whole."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class TakeTracks:
-    """What is needed of a take: track numbers in order, and the names of each, the best first."""
+    """What is needed of a take: track numbers in order, and the names of each, the best first. `left_out` are tracks
+    whose files are there and cannot be used: the check tells why."""
 
     numbers: tuple[int, ...]
     names: Mapping[int, tuple[str, ...]]
+    left_out: frozenset[int] = frozenset()
 
 
 Way = dict[int, int]
@@ -40,7 +45,7 @@ Way = dict[int, int]
 
 def placed(inputs: Sequence[Input], take: TakeTracks, notes: Notes) -> list[Input]:
     """The channels with the track that each is recorded on; None where there is none."""
-    there = set(take.numbers)
+    there = set(take.numbers) | take.left_out
     stated: Way = {one.number: one.track for one in inputs if one.track is not None}
     if stated and len(set(stated.values())) == len(stated) and 2 * len(there & set(stated.values())) >= len(stated):
         beyond = [number for number, track in stated.items() if track not in there]
@@ -61,10 +66,11 @@ def placed(inputs: Sequence[Input], take: TakeTracks, notes: Notes) -> list[Inpu
     else:
         # A few names that were exchanged on the recorder are for the check to tell: where a usual way fits most of
         # them, it stays.
-        by_names = _by_names(inputs, take)
-        if worth < FITS <= (fit := score(by_names)):
+        exchanged = _two_exchanged(chosen, inputs, take)
+        by_names = _by_names(inputs, take, chosen)
+        if not exchanged and worth < FITS <= (fit := score(by_names)):
             best, chosen, worth = "tracks placed by their names, one by one", by_names, fit
-        if worth >= FITS:
+        if worth >= FITS or exchanged:
             notes.guess_patch(f"{best}: {_agreeing(chosen, inputs, take)}")
         else:
             notes.guess_patch(f"{best}, though the track names do not bear it out: look at the [[feed]] tables")
@@ -146,8 +152,20 @@ def _scores(inputs: Sequence[Input], take: TakeTracks):
     )
 
 
-def _by_names(inputs: Sequence[Input], take: TakeTracks) -> Way:
-    """Each channel on the track whose name fits it best, the clearest first; nothing where none fits."""
+def _two_exchanged(way: Way, inputs: Sequence[Input], take: TakeTracks) -> bool:
+    """Whether all names that say something bear a way out but two, which are each other's: in a short list, too."""
+    scores = _scores(inputs, take)
+    named = [(number, track) for number, track in way.items() if track in scores.informative]
+    odd = [(number, track) for number, track in named if scores.score(track, number) < CLAIMS]
+    if len(odd) != 2 or len(named) - 2 < FEWEST_BESIDE:
+        return False
+    (one, its), (other, others) = odd
+    return min(scores.score(others, one), scores.score(its, other)) >= CLAIMS
+
+
+def _by_names(inputs: Sequence[Input], take: TakeTracks, usual: Way) -> Way:
+    """Each channel on the track whose name fits it best, the clearest first; where none fits, on its usual one if that
+    is left and has no name that says otherwise."""
     scores = _scores(inputs, take)
     claims = sorted(
         (-scores.score(track, one.number), abs(track - one.number), one.number, track)
@@ -159,6 +177,10 @@ def _by_names(inputs: Sequence[Input], take: TakeTracks) -> Way:
     taken: set[int] = set()
     for _, _, number, track in claims:
         if number not in way and track not in taken:
+            way[number] = track
+            taken.add(track)
+    for number, track in usual.items():
+        if number not in way and track not in taken and track not in scores.informative:
             way[number] = track
             taken.add(track)
     return way

@@ -93,8 +93,11 @@ def read_take(place: Where, wanted: int) -> Take:
 
 def tracks_of(take: Take) -> TakeTracks:
     """Track numbers and names."""
+    numbers = tuple(track.number for track in take.tracks)
+    of_files = {number for trouble in take.troubles for number in trouble.tracks}
     return TakeTracks(
-        numbers=tuple(track.number for track in take.tracks),
+        left_out=frozenset(of_files.difference(numbers)),
+        numbers=numbers,
         names={track.number: names_of(track) for track in take.tracks},
     )
 

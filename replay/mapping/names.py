@@ -36,8 +36,8 @@ _HEIGHTS = {"hi": "hi", "high": "hi", "upper": "hi", "mid": "mid", "low": "lo", 
 _HEIGHTS |= {"rack": "hi"}
 _ROLES = {"lead": "lead", "ld": "lead", "main": "lead"}
 _MARKS = (_SIDES, _ENDS, _DEPTHS, _WAYS, _HEIGHTS, _ROLES)
-SIDES = 0
-"""Which of a reading's marks is the side, l or r."""
+SIDES, WAYS = 0, 3
+"""Which of a reading's marks is the side (l or r), and which the way in (di or mic)."""
 
 # "In" and "line" are also empty words, "rack" and "floor" also toms: what marks a twin is read first.
 

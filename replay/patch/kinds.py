@@ -59,7 +59,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("ambience", "ambience, ambient, ambi, amb, room, audience, aud, crowd"),
     ("choir", "choir, chorus vox, sopranos, altos, tenors, basses"),
     ("speech", "speech, spoken, mc, host, presenter, compere, caller, announcer, narrator, lectern, podium, pulpit"),
-    ("speech", "voice over, voiceover, vo, lapel, lav, lavalier, panel mic, interview"),
+    ("speech", "voice over, voiceover, vo, lapel, lav, lavalier, panel mic, interview, moderator, panelist, panellist"),
     ("backing", "bv, bvs, bvox, bgv, bgvs, bgvox, backing, backings, bkv"),
     ("backing", ", ".join(f"{behind} {voice}" for behind in _BEHIND for voice in _VOICE)),
     ("vocal", ", ".join(_VOICE) + ", vocalist, sing, lv, rap, rapper, lead sing, soloist"),

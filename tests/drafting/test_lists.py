@@ -53,6 +53,25 @@ def test_titles_above_semicolons_mark_decimal_commas_and_a_total(take: Path) -> 
     assert "channels 2-3: a pair by their names (stereo)" in found.guessed()
 
 
+@pytest.mark.parametrize(
+    ("rows", "pair"),
+    [
+        ("1,Bass DI,DI\n2,Bass mic,moving coil\n", True),
+        ("1,Bass,DI\n2,Bass amp,moving coil\n", True),
+        ("1,Ac gtr DI,DI\n2,Ac gtr mic,condenser\n", True),
+        ("1,Bass DI,DI\n2,Fiddle mic,clip-on\n", False),
+        ("1,Ac gtr 1 DI,DI\n2,Ac gtr 2 mic,condenser\n", False),
+        ("1,Bass,DI\n2,Bass,DI\n", False),
+    ],
+)
+def test_a_di_and_a_microphone_on_one_instrument_are_a_pair_on_one_source(take: Path, rows: str, pair: bool) -> None:
+    found = drafted(take, "Ch,Source,Mic\n" + rows)
+    assert found.channel(1).pair == (2 if pair else None)
+    assert not pair or found.channel(1).pairing == "one-source"
+    told = "channels 1-2: one instrument by its DI and by a microphone (one-source)"
+    assert (told in found.guessed()) is pair
+
+
 def test_tabs_and_a_box_that_stands_only_once(take: Path) -> None:
     found = drafted(
         take,

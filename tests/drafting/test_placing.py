@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tests.drafting.making import drafted, numbered, tracks
+from tests.take.shows import lay, recorded
 
 TWO_BOXES = "Ch,Source,Socket\n1,Kick,A 1\n2,Snare,A 2\n3,Bass,A 3\n11,Fiddle,B 1\n12,Flute,B 2\n13,Caller,B 3\n"
 
@@ -51,6 +52,31 @@ def test_two_names_exchanged_are_for_the_check_to_tell(tmp_path: Path) -> None:
     found = drafted(take, "Ch,Source,Socket\n" + rows)
     assert slots(found) == {n: n for n in range(1, 11)}
     assert found.guessed()[0] == "each channel on the track of its number: 8 of 10 track names that say something fit"
+
+
+def test_two_names_exchanged_in_a_short_list_are_no_order_of_their_own(tmp_path: Path) -> None:
+    # "Main L" and "Main R" tell no kind and no word; two of five others are exchanged.
+    rows = "1,Main L,A 1\n2,Main R,A 2\n3,Organ,A 3\n4,Choir S,A 4\n5,Choir B,A 5\n6,Fiddle,A 6\n7,Caller,A 7\n"
+    names = ("01 Main L", "02 Main R", "03 Organ", "04 Choir S", "05 Caller", "06 Fiddle", "07 Choir B")
+    found = drafted(tracks(tmp_path / "one", *names), "Ch,Source,Socket\n" + rows)
+    assert slots(found) == {n: n for n in range(1, 8)}
+    assert found.guessed()[0] == "each channel on the track of its number: 3 of 5 track names that say something fit"
+
+
+def test_names_that_say_nothing_stay_in_their_place_beside_others_followed_one_by_one(tmp_path: Path) -> None:
+    rows = "1,Main L,A 1\n2,Main R,A 2\n3,Organ,A 3\n4,Choir S,A 4\n5,Choir B,A 5\n6,Fiddle,A 6\n7,Caller,A 7\n"
+    names = ("01 Main L", "02 Main R", "03 Choir S", "04 Choir B", "05 Caller", "06 Organ", "07 Fiddle")
+    found = drafted(tracks(tmp_path / "one", *names), "Ch,Source,Socket\n" + rows)
+    assert slots(found) == {1: 1, 2: 2, 3: 6, 4: 3, 5: 4, 6: 7, 7: 5}
+    assert not any("on no line of the list" in guess for guess in found.guessed())
+
+
+def test_a_file_of_another_rate_is_still_its_channels_track(tmp_path: Path) -> None:
+    take = tracks(tmp_path / "one", "01 Kick", "02 Snare", "04 Fiddle")
+    lay(take, {"03 Bass.wav": recorded(0.1, rate=96000)})
+    found = drafted(take, "Ch,Source,Socket\n1,Kick,A 1\n2,Snare,A 2\n3,Bass,A 3\n4,Fiddle,A 4\n")
+    assert slots(found) == {1: 1, 2: 2, 3: 3, 4: 4}
+    assert not any("not recorded" in guess for guess in found.guessed())
 
 
 def test_names_of_another_show_bear_nothing_out(tmp_path: Path) -> None:

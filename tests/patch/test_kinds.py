@@ -33,7 +33,7 @@ NAMES: dict[str, list[str]] = {
         "LV",
     ],
     "backing": ["BV", "BV2", "BVs", "Backing vox", "bg vox", "Backing Vocal 1", "Harmony vox", "Gtr BV", "BGV L"],
-    "speech": ["MC", "Speech", "Caller", "Host", "Lectern", "MC vox", "Voice over", "Lapel 1", "Presenter"],
+    "speech": ["MC", "Speech", "Caller", "Host", "Lectern", "MC vox", "Voice over", "Lapel 1", "Moderator"],
     "choir": ["Choir", "Choir L", "Choir vox", "Sopranos", "basses"],
     "playback": ["Playback", "PB L", "Tracks", "Backing track", "Backing tracks L", "DJ L", "Laptop R", "MP3", "Stems"],
     "click": ["Click", "CLK", "Click track", "Metronome"],
