@@ -87,7 +87,8 @@ class Statuses:
             return "no line check was found in this take"
         span = f"{_clock(check.start_s)} to {_clock(check.stop_s)}"
         if not self.order_counts:
-            return f"the line check ({span}) did not go by the input list, so its order tells nothing"
+            # A conference, or a piece whose players come in one after the other, sounds like this too.
+            return f"sources were heard one after another ({span}), not as the input list has them: it tells nothing"
         return f"the line check ({span}) went by the input list"
 
     def _turns_in_order(self) -> dict[int, float]:
