@@ -40,10 +40,14 @@ def test_nothing_is_left_of_what_was_not_finished(tmp_path: Path, there: bool, t
     folder = tmp_path / "show"
     if there:
         folder.mkdir()
-    wanted = OutputError if isinstance(trouble, OSError) else KeyboardInterrupt
-    with pytest.raises(wanted), new_folder(folder) as unfinished:
-        fill(unfinished)
-        raise trouble
+
+    def work() -> None:
+        with new_folder(folder) as unfinished:
+            fill(unfinished)
+            raise trouble
+
+    with pytest.raises(OutputError if isinstance(trouble, OSError) else KeyboardInterrupt):
+        work()
     assert [path.name for path in tmp_path.rglob("*")] == (["show"] if there else [])
 
 
