@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from replay.compare import changeover_json, changeover_text
-from replay.compare.changeover import changeover
+from replay.compare.changeover import as_json, as_text
+from replay.compare.changeover.sockets import changeover
 from replay.compare.options import STANDARD_OUTPUT, Options
 from replay.errors import OutputError, PatchError, Place, Problem
 from replay.patch.from_toml import read_patch
@@ -25,19 +25,19 @@ def compare(first: str, second: str, options: Options) -> int:
     change = changeover(before, after)
     files: dict[Path, bytes] = {}
     if options.json is not None and options.json != STANDARD_OUTPUT:
-        files[Path(options.json)] = changeover_json.text(change).encode("utf-8")
+        files[Path(options.json)] = as_json.text(change).encode("utf-8")
     if options.page is not None:
-        from replay.compare import changeover_page
+        from replay.compare.changeover import as_page
 
-        files[Path(options.page)] = changeover_page.text(change).encode("utf-8")
+        files[Path(options.page)] = as_page.text(change).encode("utf-8")
     _protect(files, (before, after))
     whole.write(files)
     if options.json == STANDARD_OUTPUT:
-        say(changeover_json.text(change))
+        say(as_json.text(change))
     elif options.quiet:
-        say(changeover_text.first_line(change) + "\n")
+        say(as_text.first_line(change) + "\n")
     else:
-        say(changeover_text.text(change, cells=cells(), colour=takes_colour()))
+        say(as_text.text(change, cells=cells(), colour=takes_colour()))
     return 0
 
 

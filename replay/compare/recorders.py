@@ -19,8 +19,8 @@ def compare(first: str, second: str, options: Options) -> int:
 
     Raises ReplayError where they are no two recordings of one pass, or a file cannot be written.
     """
-    from replay.compare import pass_json, pass_text
-    from replay.compare.pass_answer import answer, open_side
+    from replay.compare.same_pass import as_json, as_text
+    from replay.compare.same_pass.answer import answer, open_side
 
     if options.page is not None:
         raise CallError(
@@ -39,13 +39,13 @@ def compare(first: str, second: str, options: Options) -> int:
     with Progress() as progress:
         found = answer(takes[0], takes[1], progress)
     if options.json is not None and options.json != STANDARD_OUTPUT:
-        whole.write({Path(options.json): pass_json.text(found).encode("utf-8")})
+        whole.write({Path(options.json): as_json.text(found).encode("utf-8")})
     if options.json == STANDARD_OUTPUT:
-        say(pass_json.text(found))
+        say(as_json.text(found))
     elif options.quiet:
-        say(pass_text.first_line(found) + "\n")
+        say(as_text.first_line(found) + "\n")
     else:
-        say(pass_text.text(found, cells=cells(), colour=takes_colour()))
+        say(as_text.text(found, cells=cells(), colour=takes_colour()))
     return 0 if found.same else 1
 
 

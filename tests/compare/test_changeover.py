@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from replay.cli import run
-from replay.compare import changeover_json, changeover_page, changeover_text
-from replay.compare.changeover import Changeover, SocketChange, changeover
-from replay.compare.changeover_words import channel_words
+from replay.compare.changeover import as_json, as_page, as_text
+from replay.compare.changeover.sockets import Changeover, SocketChange, changeover
+from replay.compare.changeover.words import channel_words
 from replay.patch.from_toml import read_patch
 from replay.patch.model import Slot, Socket
 
@@ -120,7 +120,7 @@ def test_a_source_comes_and_one_goes(tmp_path: Path) -> None:
 def test_one_kind_of_microphone_may_stay(tmp_path: Path) -> None:
     change = compared(tmp_path, "1,Caller,mic,dynamic,deck,1,30,,,,", "1,Singer,mic,Dynamic,deck,1,30,,,,")
     assert (only(change).changes, only(change).may_stay) == (("source",), True)
-    assert "unplug       1 Caller (may stay: same mic)" in changeover_text.text(change)
+    assert "unplug       1 Caller (may stay: same mic)" in as_text.text(change)
 
 
 def test_two_blank_microphones_are_not_known_to_be_one_kind(tmp_path: Path) -> None:
@@ -153,7 +153,7 @@ def test_slots_tracks_and_whose_gains(tmp_path: Path) -> None:
         (Slot("main", 5), 5, 15, Socket("deck", 5), Socket("deck", 5)),
     ]
     assert [(one.number, one.differs) for one in change.channels] == [(1, (("socket", "deck 1", "riser 1"),))]
-    said = changeover_text.text(change)
+    said = as_text.text(change)
     assert "Its gains were ours, and are monitors now. The gains are the monitor" not in said
     assert "  Its gains were ours, and are monitors now.\n  The gains are the monitor desk's: ask there.\n" in said
     assert "track 11 (was 1), slot 1: Fiddle (deck 1) -> Fiddle (riser 1)" in said
@@ -208,12 +208,12 @@ At the recorder
 
 
 def test_as_text(tmp_path: Path) -> None:
-    assert changeover_text.text(compared(tmp_path, BEFORE, AFTER)) == TEXT
+    assert as_text.text(compared(tmp_path, BEFORE, AFTER)) == TEXT
 
 
 def test_no_name_is_cut_for_the_heading_over_the_sockets(tmp_path: Path) -> None:
     change = compared(tmp_path, BEFORE.replace("Fiddle", "Fiddle left"), AFTER)
-    wide, narrow = (changeover_text.text(change, cells=cells).splitlines() for cells in (80, 75))
+    wide, narrow = (as_text.text(change, cells=cells).splitlines() for cells in (80, 75))
     assert "  socket  was          is now    mic or DI     48 V       pad        gain" in wide
     assert "     was          is now    mic or DI     48 V       pad        gain" in narrow
     assert "  1  Fiddle left  Kick      mic boundary  on -> off  out -> in  34 -> 22" in narrow
@@ -223,11 +223,11 @@ def test_no_name_is_cut_for_the_heading_over_the_sockets(tmp_path: Path) -> None
 def test_no_line_is_wider(tmp_path: Path, cells: int) -> None:
     long = "Accordion of the second player from the left"
     change = compared(tmp_path, f"1,{long},mic,{long},deck,1,34,,yes,-2,", f"1,{long} B,mic,{long} B,deck,1,20,yes,,,")
-    assert max(map(len, changeover_text.text(change, cells=cells).splitlines())) <= cells
+    assert max(map(len, as_text.text(change, cells=cells).splitlines())) <= cells
 
 
 def test_as_json(tmp_path: Path) -> None:
-    found = json.loads(changeover_json.text(compared(tmp_path, BEFORE, AFTER)))
+    found = json.loads(as_json.text(compared(tmp_path, BEFORE, AFTER)))
     assert (found["format"], found["version"]) == ("replay-changeover", "1.0")
     assert found["counts"] == {"sockets": 3, "change": 2, "stay": 1, "replugged": 1, "channels": 1, "tracks": 1}
     (box,) = found["boxes"]
@@ -262,7 +262,7 @@ def test_as_json(tmp_path: Path) -> None:
 
 def test_as_a_page(tmp_path: Path) -> None:
     rows = BEFORE.replace("Fiddle", "<b>Fiddle</b>")
-    page = changeover_page.text(compared(tmp_path, rows, AFTER))
+    page = as_page.text(compared(tmp_path, rows, AFTER))
     assert "&lt;b&gt;Fiddle&lt;/b&gt;" in page
     assert "<b>Fiddle" not in page
     assert page.count('<article class="sheet"') == 2
@@ -286,7 +286,7 @@ class TestTheCommand:
         assert run([*call, "-"]) == 0
         assert json.loads(capsys.readouterr().out)["counts"]["change"] == 2
         assert run([*call, str(tmp_path / "x.json")]) == 0
-        assert (tmp_path / "x.json").read_text() == changeover_json.text(changeover(read_patch(one), read_patch(other)))
+        assert (tmp_path / "x.json").read_text() == as_json.text(changeover(read_patch(one), read_patch(other)))
         assert (tmp_path / "x.html").read_text().startswith("<!doctype html>")
 
     def test_what_is_wrong_with_both_is_told(self, tmp_path: Path, capsys) -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from replay.compare.pass_answer import open_side
-from replay.compare.pass_match import fitted, reduce
-from replay.compare.pass_samples import chunks, envelope, likeness, stretch
+from replay.compare.same_pass.answer import open_side
+from replay.compare.same_pass.match import fitted, reduce
+from replay.compare.same_pass.samples import chunks, envelope, likeness, stretch
 from replay.take.model import Take
 from tests.compare.passes import RATE, sound, write
 

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from replay.cli import run
-from replay.compare import pass_json, pass_text
-from replay.compare.pass_answer import answer, open_side
-from replay.compare.pass_model import Answer, Loss, Piece, Slip
+from replay.compare.same_pass import as_json, as_text
+from replay.compare.same_pass.answer import answer, open_side
+from replay.compare.same_pass.model import Answer, Loss, Piece, Slip
 from replay.errors import CallError
 from tests.compare.passes import RATE, sound, write
 
@@ -163,7 +163,7 @@ class TestFormats:
     def test_a_gain_or_polarity(self, tmp_path: Path, factor: float, gain_db: float) -> None:
         found = compared(tmp_path, PASS, np.round(PASS * factor).astype(np.int64))
         assert relations(found) == ["gain"] * 4
-        tracks = pass_json.document(found)["tracks"]
+        tracks = as_json.document(found)["tracks"]
         assert [track["gain_db"] for track in tracks] == [pytest.approx(gain_db, abs=1e-3)] * 4
         assert {track["inverted"] for track in tracks} == {factor < 0}
         assert found.same
@@ -223,7 +223,7 @@ class TestPartings:
         assert (loss.side, loss.kind, loss.tracks, loss.start) == ("B", "ends", (3,), pytest.approx(15 * RATE, abs=5))
 
     def test_more_partings_than_are_kept_are_counted(self, tmp_path: Path, b: np.ndarray, monkeypatch) -> None:
-        monkeypatch.setattr("replay.compare.pass_compare.MOST_KEPT", 3)
+        monkeypatch.setattr("replay.compare.same_pass.compare.MOST_KEPT", 3)
         b[RATE : 11 * RATE : RATE, 0] += 1
         pair = compared(tmp_path, PASS, b).pairs[0]
         assert (len(pair.partings), pair.parting_count, pair.differing) == (3, 10, 10)
@@ -265,7 +265,7 @@ class TestClocks:
     def test_a_recorder_that_was_stopped_for_longer_than_the_offset_is_followed(
         self, tmp_path: Path, monkeypatch
     ) -> None:
-        monkeypatch.setattr("replay.compare.pass_align.REACHES_S", (0.05, 0.5))
+        monkeypatch.setattr("replay.compare.same_pass.align.REACHES_S", (0.05, 0.5))
         long = sound(60.0, 2, seed=5)
         found = compared(tmp_path, long, np.concatenate([long[: 20 * RATE], long[24 * RATE :]]))
         (slip,) = found.alignment.slips
@@ -281,8 +281,8 @@ class TestClocks:
             pytest.approx(8 * RATE, abs=3),
             pytest.approx(14 * RATE - 480, abs=3),
         )
-        assert "480 frames" not in pass_text.loss_words(found.losses[0], found)
-        assert pass_text.loss_words(found.losses[0], found) == (
+        assert "480 frames" not in as_text.loss_words(found.losses[0], found)
+        assert as_text.loss_words(found.losses[0], found) == (
             "0:13.990  10 ms (or up to 6.0 s before): lost without a gap: all that follows is early"
         )
 
@@ -306,7 +306,7 @@ class TestClocks:
         assert found.alignment.pieces[0].lag == pytest.approx(-4000, abs=2)
         assert relations(found) == ["similar"] * 2
         faster = "faster" if ppm > 0 else "slower"
-        assert f"millionths {faster}, " in pass_text.offset_words(found)
+        assert f"millionths {faster}, " in as_text.offset_words(found)
 
 
 class TestNoPass:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from replay.compare.changeover import BoxChange, Changeover, Plugged, SocketChange
-from replay.compare.changeover_desk import ChannelChange, TrackChange
+from replay.compare.changeover.desk import ChannelChange, TrackChange
+from replay.compare.changeover.sockets import BoxChange, Changeover, Plugged, SocketChange
 from replay.patch.model import Patch, Slot, Socket
 from replay.text import harmless
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from replay.compare.changeover import BoxChange, Changeover, Plugged, SocketChange
-from replay.compare.changeover_desk import ChannelChange, slot_words
-from replay.compare.changeover_words import about_links, channel_words, track_words
+from replay.compare.changeover.desk import ChannelChange, slot_words
+from replay.compare.changeover.sockets import BoxChange, Changeover, Plugged, SocketChange
+from replay.compare.changeover.words import about_links, channel_words, track_words
 from replay.patch.model import Patch
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.compare.pass_model import Alignment, Piece
-from replay.compare.pass_samples import FLOOR_DB, envelope, likeness, stretch
-from replay.compare.pass_slips import EQUAL_FRAMES, Probe, Two, equal_at, search, with_slips
+from replay.compare.same_pass.model import Alignment, Piece
+from replay.compare.same_pass.samples import FLOOR_DB, envelope, likeness, stretch
+from replay.compare.same_pass.slips import EQUAL_FRAMES, Probe, Two, equal_at, search, with_slips
 from replay.take.model import Take, Track
 from replay.units import levels_db
 

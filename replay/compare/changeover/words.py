@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from replay.compare.changeover import Changeover
-from replay.compare.changeover_desk import ChannelChange, TrackChange
+from replay.compare.changeover.desk import ChannelChange, TrackChange
+from replay.compare.changeover.sockets import Changeover
 from replay.patch.model import Socket
 from replay.text import harmless
 

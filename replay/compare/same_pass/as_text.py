@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from replay.compare.pass_model import EXACT, Answer, Loss, Pair, Relation
+from replay.compare.same_pass.model import EXACT, Answer, Loss, Pair, Relation
 from replay.report.cells import wrap
 from replay.report.ink import Ink
 from replay.take.model import Take

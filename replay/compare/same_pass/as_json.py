@@ -6,7 +6,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from replay.compare.pass_model import Answer, Loss, Pair
+from replay.compare.same_pass.model import Answer, Loss, Pair
 from replay.take.model import Take, Track
 from replay.text import harmless
 from replay.units import db

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from replay.compare.pass_match import DITHER_STEPS, GAIN_STEPS, reduce
-from replay.compare.pass_model import Alignment, Parting, Relation
-from replay.compare.pass_samples import chunks
+from replay.compare.same_pass.match import DITHER_STEPS, GAIN_STEPS, reduce
+from replay.compare.same_pass.model import Alignment, Parting, Relation
+from replay.compare.same_pass.samples import chunks
 from replay.take.model import Take, Track
 
 MOST_KEPT = 1000

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.compare.pass_model import Alignment, Piece, Slip
-from replay.compare.pass_samples import likeness, stretch
+from replay.compare.same_pass.model import Alignment, Piece, Slip
+from replay.compare.same_pass.samples import likeness, stretch
 from replay.take.model import Take, Track
 
 LIKE_SAMPLES = 0.8

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from replay._version import VERSION
-from replay.compare import changeover_text as words
-from replay.compare.changeover import Changeover
-from replay.compare.changeover_words import about_links, channel_words, track_words
+from replay.compare.changeover import as_text as words
+from replay.compare.changeover.sockets import Changeover
+from replay.compare.changeover.words import about_links, channel_words, track_words
 from replay.text import ranges
 
 

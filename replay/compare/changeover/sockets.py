@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from replay.compare import changeover_desk
-from replay.compare.changeover_desk import ChannelChange, TrackChange
+from replay.compare.changeover import desk
+from replay.compare.changeover.desk import ChannelChange, TrackChange
 from replay.patch.model import Box, Channel, Patch, Slot, Socket
 from replay.patch.routes import Routes, routes
 
@@ -126,8 +126,8 @@ def changeover(before: Patch, after: Patch) -> Changeover:
         before=before,
         after=after,
         boxes=tuple(boxes),
-        channels=changeover_desk.channels(before, after, ways),
-        tracks=changeover_desk.tracks(before, after, ways),
+        channels=desk.channels(before, after, ways),
+        tracks=desk.tracks(before, after, ways),
     )
 
 

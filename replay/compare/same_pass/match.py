@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from replay.compare.pass_model import Alignment, Relation
-from replay.compare.pass_samples import stretch
+from replay.compare.same_pass.model import Alignment, Relation
+from replay.compare.same_pass.samples import stretch
 from replay.take.model import Take
 from replay.units import db_power
 

@@ -11,12 +11,12 @@ from threading import Event, Lock
 
 import numpy as np
 
-from replay.compare.pass_align import Anchor, align, anchors
-from replay.compare.pass_compare import Tally, compare
-from replay.compare.pass_match import ALIKE, SPOT_FRAMES, alike, match, relation, spots, windows
-from replay.compare.pass_model import Alignment, Answer, Loss, Pair, Piece, Relation
-from replay.compare.pass_samples import stretch
-from replay.compare.pass_slips import Two
+from replay.compare.same_pass.align import Anchor, align, anchors
+from replay.compare.same_pass.compare import Tally, compare
+from replay.compare.same_pass.match import ALIKE, SPOT_FRAMES, alike, match, relation, spots, windows
+from replay.compare.same_pass.model import Alignment, Answer, Loss, Pair, Piece, Relation
+from replay.compare.same_pass.samples import stretch
+from replay.compare.same_pass.slips import Two
 from replay.errors import CallError, Place, Problem
 from replay.lanes import LANES
 from replay.take.find import open_take
