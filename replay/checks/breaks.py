@@ -90,6 +90,11 @@ def _noted(measurement: Measurement, question: str, find: Callable[[], np.ndarra
 
 def find(show: Show) -> Breaks:
     """Clicks and slips of the whole take, each told by one of the two checks."""
+    found: Breaks = show.once("breaks", lambda: _find(show))
+    return found
+
+
+def _find(show: Show) -> Breaks:
     noted = {track.track.number: candidates(track) for track in show.tracks}
     asked = {}
     for track in show.tracks:
@@ -122,10 +127,11 @@ def _slips(show: Show, noted: dict[int, np.ndarray], asked: dict[int, np.ndarray
     """The instants that many sources share, other than the waves of one tone."""
     source = sources(show)
     lone = {number: starts[~_in_train(starts, noted[number], show.take.rate)] for number, starts in asked.items()}
+    frames = {number: frozenset(starts.tolist()) for number, starts in lone.items()}
     found = []
     for instant in together(asked, source, 1, show.take.frames):
-        frames = (instant.frame, instant.frame + 1)
-        alone = {source[number] for number in instant.tracks if np.isin(lone[number], frames).any()}
+        here = (instant.frame, instant.frame + 1)
+        alone = {source[number] for number in instant.tracks if not frames[number].isdisjoint(here)}
         if len(alone) >= LEAST_SOURCES or len({source[number] for number in instant.tracks}) >= MANY_SOURCES:
             found.append(instant)
     return tuple(found)

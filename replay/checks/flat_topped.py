@@ -122,6 +122,13 @@ def check(show: Show) -> Iterator[Finding]:
 def cut_off(show: Show, track: TrackView) -> dict[str, tuple[float, np.ndarray, bool]]:
     """What `_side` gives of the sides of a track's waves that are cut off, by name of their peaks' column (`high`,
     `low`); empty where none is."""
+    found: dict[str, tuple[float, np.ndarray, bool]] = show.once(
+        f"cut off, track {track.track.number}", lambda: _cut_off(show, track)
+    )
+    return found
+
+
+def _cut_off(show: Show, track: TrackView) -> dict[str, tuple[float, np.ndarray, bool]]:
     sides = {name: side for name in ("high", "low") if (side := _side(show, track, name)) is not None}
     weight = TIED if _by_microphone(show, track) else 1
     times = sum(len(cut) * (weight if tied else 1) for _, cut, tied in sides.values())

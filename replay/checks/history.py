@@ -19,7 +19,9 @@ def hop_levels(measurement: Measurement, *, keep_zeros: bool = False) -> np.ndar
     energy = measurement.column("energy")
     frames = np.diff(hop_starts(measurement.hops, measurement.rate))
     levels = levels_db(energy / frames, floor=ZERO_DB)
-    levels[~measurement.whole_hops() | (measurement.column("not_a_number") > 0)] = np.nan
+    levels[~measurement.whole_hops()] = np.nan
+    if measurement.totals.get("not_a_number", 1):
+        levels[measurement.column("not_a_number") > 0] = np.nan
     if not keep_zeros:
         levels[energy == 0] = np.nan
     return levels

@@ -6,8 +6,9 @@ figure that needs more audio) is None, never infinite. Times in seconds on the t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from replay.ear import NOTHING_SAID, Ear
 from replay.evidence.gain_moves import GainMove
@@ -188,6 +189,13 @@ class Show:
     gain_moves: Mapping[int, tuple[GainMove, ...]] = field(default_factory=dict)
     off_mains: Mapping[int, OffMains] = field(default_factory=dict)
     ear: Ear = NOTHING_SAID
+    _found: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
+
+    def once(self, what: str, find: Callable[[], Any]) -> Any:
+        """What `find()` answers, worked out when it is first asked for of this show: several checks share it."""
+        if what not in self._found:
+            self._found[what] = find()
+        return self._found[what]
 
     def view(self, channel: int) -> ChannelView:
         """The view of a channel by number; KeyError if there is none."""
