@@ -160,8 +160,7 @@ def _belongs_elsewhere(scores: np.ndarray, rows: list[int]) -> bool:
 
 @lru_cache(maxsize=65536)
 def _score(a: Reading, name_a: str, b: Reading, name_b: str, kind: str) -> float:
-    plain_a, plain_b = (" ".join(words_of(name, keep_sides=True)) for name in (name_a, name_b))
-    if plain_a == plain_b:
+    if _plain(name_a) == _plain(name_b):
         return 1.0
     base = _base(a, b, kind)
     if base == 0.0:
@@ -178,6 +177,11 @@ def _score(a: Reading, name_a: str, b: Reading, name_b: str, kind: str) -> float
         else:
             base *= MARK_MISSING
     return base
+
+
+@lru_cache(maxsize=4096)
+def _plain(name: str) -> str:
+    return " ".join(words_of(name, keep_sides=True))
 
 
 def _base(a: Reading, b: Reading, kind: str) -> float:

@@ -67,6 +67,8 @@ class Weighing:
             all_hypotheses(self.count, places.ends, places.starts, [(a, b) for a, b, _ in places.pairs])
         )
         self._hypotheses += list(cycles(self._suspects()))
+        # What the matrices give a hypothesis does not depend on what is given.
+        self._moves = [{kind: self._moved(kind, one) for kind in (*HEARD, "names")} for one in self._hypotheses]
         self.order_counts = bool(places.turns)
         self.least_out = self.out_of_order({})
         if self.order_counts:
@@ -93,11 +95,10 @@ class Weighing:
             found.append(self._as_misplacement(hypothesis, gains, margin))
         return found
 
-    def gains(self, hypothesis: Hypothesis, given: Mapping[int, int] | None = None) -> dict[str, float]:
+    def _gains(self, hypothesis: Hypothesis, moves: Mapping[str, float], given: Mapping[int, int]) -> dict[str, float]:
         """What a hypothesis explains better than what is given, by kind of evidence."""
-        given = given or {}
         places = self.places
-        gains = {kind: self._moved(kind, hypothesis) for kind in (*HEARD, "names")}
+        gains = dict(moves)
         gains["names"] = min(max(gains["names"], -NAMES_AGAINST), NAMES_FOR)
         together = {**given, **hypothesis.source}
         gains["pairs"] = self._pairs(together) - self._pairs(given) if places.pairs else 0.0
@@ -141,11 +142,11 @@ class Weighing:
             gain += matrix[place][self.count]
         return gain
 
-    def _mutual(self, hypothesis: Hypothesis, otherwise: float) -> bool:
+    def _mutual(self, hypothesis: Hypothesis, moves: Mapping[str, float], otherwise: float) -> bool:
         """What only the sound can speak for has to be seen on all tracks of an exchange or ring, and on most of those
         of a shift or block to which it makes a difference; what may hold anything, or hears everything, gives no
         reason."""
-        if otherwise > 0.0 or self._moved("names", hypothesis) >= AGREES:
+        if otherwise > 0.0 or moves["names"] >= AGREES:
             return True
         sure = [place for place in hypothesis.source if self.places.definite[place]]
         if hypothesis.shape in ("exchange", "cycle"):
@@ -200,20 +201,20 @@ class Weighing:
         order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
         apart = self._apart(given)
         early = self._early(given)
-        for hypothesis in self._hypotheses:
-            if used & hypothesis.places:
+        for hypothesis, moves in zip(self._hypotheses, self._moves, strict=True):
+            if used and used & hypothesis.places:
                 continue
-            names = min(self._moved("names", hypothesis), NAMES_FOR)
-            rest = sum(self._moved(kind, hypothesis) for kind in HEARD)
+            names = min(moves["names"], NAMES_FOR)
+            rest = sum(moves[kind] for kind in HEARD)
             most = order + early + sum(apart[place] for place in hypothesis.source)
             if max(names, 0.0) + max(rest, 0.0) + most - hypothesis.price < MARGIN:
                 continue
-            gains = self.gains(hypothesis, given)
+            gains = self._gains(hypothesis, moves, given)
             if gains["line check"] < 0.0:
                 # Sources that came in their turns are where they belong, whatever they sound like.
                 continue
             heard_early = early - self._early({**given, **hypothesis.source}) if early else 0.0
-            if not self._mutual(hypothesis, most - early + max(heard_early, 0.0)):
+            if not self._mutual(hypothesis, moves, most - early + max(heard_early, 0.0)):
                 continue
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
             # What the tracks hear of the others supports what something else says, and tells nothing by itself.
