@@ -15,6 +15,7 @@ from replay.meters.model import Measurement
 from replay.patch.model import Channel, Patch, Slot
 from replay.patch.routes import Routes
 from replay.take.model import Take, Track
+from replay.threads import side_by_side
 
 NO_MOVES: Mapping[int, float] = {}
 
@@ -50,9 +51,8 @@ def simulate(
     judged_from : by track number, from when on where that is later (its gain was moved before)
     """
     first, last = round(judged[0] * 10), round(judged[1] * 10)
-    parts: dict[int, Stretch] = {}
-    tracks: dict[int, TrackView] = {}
-    for track in take.tracks:
+
+    def read(track: Track) -> tuple[Stretch, TrackView]:
         measurement = measurements[track.number]
         again = read_again(track)
         shift = shifts.get(track.number, 0.0)
@@ -63,9 +63,8 @@ def simulate(
         whole = stretch(measurement, 0, measurement.hops, again, without_thumps=thumps)
         same = start == 0 and last >= measurement.hops
         part = stretch(measurement, start, last, again, without_thumps=thumps) if not same else whole
-        parts[track.number] = part
         recorded = levels(part, shift)
-        tracks[track.number] = TrackView(
+        return part, TrackView(
             track=track,
             slot=slot,
             channels=routes.fed_by(slot) if slot else (),
@@ -77,6 +76,11 @@ def simulate(
             active_s=whole.active_s(shift),
             judged_from_s=start / 10 if start > first else None,
         )
+
+    parts: dict[int, Stretch] = {}
+    tracks: dict[int, TrackView] = {}
+    for part, view in side_by_side(read, take.tracks):
+        parts[view.track.number], tracks[view.track.number] = part, view
     advice = _advice(patch, routes, tracks, parts, shifts)
     channels = tuple(_channel_view(patch, routes, channel, tracks, parts, shifts, advice) for channel in patch.channels)
     return Show(

@@ -143,10 +143,15 @@ def _rests(levels: np.ndarray, usable: np.ndarray) -> list[_Rest]:
     still = levels[STILL]
     if still.shape[1] < REST_HOPS:
         return []
-    windows = np.lib.stride_tricks.sliding_window_view(still, REST_HOPS, axis=1)
     limits = STILL_SPREADS * SPREAD_DB[STILL]
-    ok = np.all(windows.max(axis=2) - windows.min(axis=2) <= limits[:, None], axis=0)
-    ok &= np.lib.stride_tricks.sliding_window_view(usable, REST_HOPS).all(axis=1)
+    count = still.shape[1] - REST_HOPS + 1
+    most, least = still[:, :count], still[:, :count]
+    # Windows of so few are looked at faster side by side than one by one.
+    for step in range(1, REST_HOPS):
+        most = np.maximum(most, still[:, step : step + count])
+        least = np.minimum(least, still[:, step : step + count])
+    ok = np.all(most - least <= limits[:, None], axis=0)
+    ok &= np.convolve(usable, np.ones(REST_HOPS, int), "valid") == REST_HOPS
     ok &= np.all(levels > LEAST_LEVEL_DB, axis=0)[: len(ok)]
     found = []
     at = 0
@@ -168,7 +173,10 @@ def _rests(levels: np.ndarray, usable: np.ndarray) -> list[_Rest]:
 def _like_noise(piece: np.ndarray, mean: np.ndarray) -> bool:
     """Whether the octaves spread over time as noise does, among them the loudest."""
     doubt = AS_NOISE_DOUBT / np.sqrt(2 * (piece.shape[1] - 1))
-    spread = piece.std(axis=1, ddof=1) / SPREAD_DB
+    # The standard deviation as numpy has it, without what it asks first: of so few values that takes longer.
+    hops = piece.shape[1]
+    off = piece - piece.sum(axis=1, keepdims=True) / hops
+    spread = np.sqrt((off * off).sum(axis=1) / (hops - 1)) / SPREAD_DB
     fits = (spread >= AS_NOISE[0] - doubt) & (spread <= AS_NOISE[1] + doubt)
     return bool(fits.sum() >= LEAST_AS_NOISE and fits[ABOVE_HUM + int(np.argmax(mean[ABOVE_HUM:]))])
 
@@ -189,10 +197,11 @@ def _steps(rests: list[_Rest]) -> list[tuple[_Rest, _Rest, float]]:
 def _step(before: _Rest, after: _Rest) -> float | None:
     """By how much all octaves step alike; None where they do not: then these are not one floor at two gains."""
     steps = after.levels - before.levels
-    middle = float(np.median(steps[3:]))
+    upper = sorted(steps[3:].tolist())
+    middle = (upper[2] + upper[3]) / 2
     spread = SPREAD_DB * np.sqrt(1 / (before.stop - before.start) + 1 / (after.stop - after.start))
     near = np.abs(steps - middle) <= ALIKE_DB + ALIKE_SPREADS * spread
-    if near.sum() < LEAST_BANDS:
+    if np.count_nonzero(near) < LEAST_BANDS:
         return None
     weights = near / spread**2
     return float((steps * weights).sum() / weights.sum())

@@ -17,6 +17,11 @@ from replay.grid import hop_starts
 from replay.meters.model import Measurement
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
+from replay.threads import side_by_side
+
+Pair = tuple[int, int]
+Compared = tuple[int, float, float, float | None] | None
+"""What `likeness.compare_spectra` gives."""
 
 ReadMoments = Callable[[Sequence[Track], int, Sequence[Moment]], Iterable[tuple[Moment, np.ndarray]]]
 
@@ -127,24 +132,18 @@ def _listen(
     figures: dict[int, list[np.ndarray]] = {row: [] for row in range(len(tracks))}
     above: dict[int, list[float]] = {row: [] for row in range(len(tracks))}
     compared: dict[tuple[int, int], list] = {pair: [] for pair in pairs}
-    for moment, samples in read(tracks, rate, moments):
-        spectra: dict[int, np.ndarray] = {}
-        place = {row: at for at, row in enumerate(moment.rows)}
-        size = likeness.transform_size(samples.shape[1], rate)
-        for row in moment.rows:
-            if (moment.first, row) not in own:
-                continue
-            found = sound.figures_of(samples[place[row]], rate)
-            if found is not None:
-                figures[row].append(found)
-                above[row].append(own[moment.first, row])
-            for other in partners[row]:
-                pair = (min(row, other), max(row, other))
-                for one in pair:
-                    if one not in spectra:
-                        spectra[one] = np.fft.rfft(samples[place[one]], size)
-                x, y = (samples[place[one]] for one in pair)
-                compared[pair].append(likeness.compare_spectra(spectra[pair[0]], spectra[pair[1]], x, y, rate))
+
+    def hear(heard: tuple[Moment, np.ndarray]) -> tuple[Moment, dict[int, np.ndarray], list[tuple[Pair, Compared]]]:
+        moment, samples = heard
+        rows = [row for row in moment.rows if (moment.first, row) in own]
+        return moment, *_heard(moment, samples, rows, partners, rate)
+
+    for moment, told, held in side_by_side(hear, read(tracks, rate, moments)):
+        for row, one in told.items():
+            figures[row].append(one)
+            above[row].append(own[moment.first, row])
+        for pair, found in held:
+            compared[pair].append(found)
     sounds = {}
     for row, number in enumerate(numbers):
         summed = sound.sum_up(figures[row], above[row])
@@ -156,3 +155,31 @@ def _listen(
         if like is not None:
             alike[numbers[a], numbers[b]] = like
     return sounds, alike
+
+
+def _heard(
+    moment: Moment, samples: np.ndarray, rows: Sequence[int], partners: Mapping[int, Sequence[int]], rate: int
+) -> tuple[dict[int, np.ndarray], list[tuple[Pair, Compared]]]:
+    """The figures of a moment by row, for the `rows` whose own it is (silent ones left out), and what comparing each of
+    these with its partners gives."""
+    of = {row: samples[at] for at, row in enumerate(moment.rows)}
+    size = likeness.transform_size(samples.shape[1], rate)
+    spectra: dict[int, np.ndarray] = {}
+    known: dict[Pair, Compared] = {}
+    figures: dict[int, np.ndarray] = {}
+    compared = []
+    for row in rows:
+        found = sound.figures_of(of[row], rate)
+        if found is not None:
+            figures[row] = found
+        for other in partners[row]:
+            a, b = pair = (min(row, other), max(row, other))
+            # A moment that is both tracks' own counts for both, and is compared once.
+            if pair not in known:
+                for one in pair:
+                    if one not in spectra:
+                        # In double precision numpy takes half the time; what follows needs no more than single.
+                        spectra[one] = np.fft.rfft(of[one].astype(np.float64), size).astype(np.complex64)
+                known[pair] = likeness.compare_spectra(spectra[a], spectra[b], of[a], of[b], rate)
+            compared.append((pair, known[pair]))
+    return figures, compared

@@ -16,6 +16,7 @@ from replay.evidence.timecode import Timecode, find_timecode
 from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
+from replay.threads import side_by_side
 
 VERSION = 3
 """Counted up when anything here or in the three modules changes what is found."""
@@ -50,12 +51,10 @@ def known(
         if not fresh and (values := store.extra(name)) is not None and values.size % COLUMNS == 0:
             return _read(values.reshape(-1, COLUMNS))
     timecode = find_timecode(tracks, measurements, rate)
-    moves = {
-        track.number: found
-        for track in tracks
-        if track.number not in timecode and (found := gain_moves(measurements[track.number]))
-    }
-    off = find_off_mains([track for track in tracks if track.number not in timecode], measurements, rate)
+    others = [track for track in tracks if track.number not in timecode]
+    stepping = side_by_side(lambda track: gain_moves(measurements[track.number]), others)
+    moves = {track.number: found for track, found in zip(others, stepping, strict=True) if found}
+    off = find_off_mains(others, measurements, rate)
     if store is not None and name is not None:
         rows = [[_TIMECODE, one.track, one.frames_per_second, 0.0, 0.0, 0.0] for one in timecode.values()]
         rows += [

@@ -28,6 +28,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -132,7 +133,7 @@ def figures_of(samples: np.ndarray, rate: int) -> np.ndarray | None:
     energy = dot(x, x)
     if energy <= 1e-12 * len(x):
         return None
-    spectrum = np.abs(np.fft.rfft(x * np.hanning(len(x)))) ** 2
+    spectrum = np.abs(np.fft.rfft(x * _window(len(x)))) ** 2
     hertz = rate / len(x)
     edges = np.minimum((np.array(EDGES_HZ) / hertz).astype(int), len(spectrum))
     running = np.concatenate(([0.0], np.cumsum(spectrum)))
@@ -147,6 +148,11 @@ def figures_of(samples: np.ndarray, rate: int) -> np.ndarray | None:
     steady = float((np.abs(10 * np.log10(cells / cells.mean())) <= 3).mean())
     voicing, pitch = _pitch(spectrum, hertz)
     return np.array([*shares, np.log2(half), crest, strike, voicing, pitch, steady])
+
+
+@cache
+def _window(frames: int) -> np.ndarray:
+    return np.hanning(frames)
 
 
 def _pitch(spectrum: np.ndarray, hertz: float) -> tuple[float, float]:
