@@ -9,9 +9,9 @@ Why it matters before a show
 
 How it is told
     As `hum` (see there), where at least three multiples from the fourth on stand within 12 dB of the strongest of the
-    first three; down to 66 dB below the played peak: with the weighting A of IEC 61672-1, a buzz up to 2 kHz of which the
-    first nine multiples are measured is 23 dB louder than a hum of five falling ones at the same level. A warning,
-    likely; a note for guitars and bass, and for spares.
+    first three; down to 66 dB below the played peak: with the weighting A of IEC 61672-1, a buzz up to 2 kHz is 23 dB
+    louder than a hum of five falling lines whose first nine multiples measure the same. A warning, likely; a note for
+    guitars and bass, and for spares.
 
 What can fool it
     A drone rich in overtones exactly on a multiple of the mains' frequency that never rests.
