@@ -9,10 +9,10 @@ Why it matters before a show
 How it is told
     On inputs marked rf only. A mute: within 20 ms the level falls by 25 dB or more to a steady floor that lies 6 dB or
     more under everything the open microphone hears, while it sounded just before, and comes back as fast within 2 s; or
-    it falls and comes by 40 dB in that time to a floor that nothing lies under, which no voice and no room can do. A
-    burst: 100 to 700 ms of white noise (all octaves from 750 Hz on equally dense), nearly as loud as the voice. Two or
-    more: a warning, likely; one mute alone: a note, possible. A hand on the switch looks alike, and pauses longer than
-    2 s are taken for that.
+    it falls and comes by 40 dB in that time to a floor that nothing lies under (by 2 dB, where it lasts no longer than
+    a mouth closes within a word). A burst: 100 to 700 ms of white noise (all octaves from 750 Hz on equally dense),
+    nearly as loud as the voice. Two or more: a warning, likely; one mute alone: a note, possible. A hand on the switch
+    looks alike, and pauses longer than 2 s are taken for that.
 
 What can fool it
     A hand switch. A silent room with no bleed hides the difference between an open and a muted microphone.
@@ -43,6 +43,12 @@ FALL_DB = 25.0
 UNDER_DB = 6.0
 CLIFF_DB = 40.0
 STILL_DB = 3.0
+CLEAR_DB = 2.0
+"""The lowest of a few cells of a room's noise lies up to 1 dB below its 0.5th percentile."""
+
+LONGEST_STOP = 15
+"""Within a word the mouth closes for up to 150 ms (common knowledge, no source), as sharply, and the room is heard."""
+
 SHORTEST, LONGEST = 4, 200
 SETTLED = 4
 EDGE = 3
@@ -130,7 +136,8 @@ def _mutes(measurement: Measurement) -> list[float]:
     return [
         start / 100
         for start, stop, floor in found
-        if floor <= open_floor - UNDER_DB or (floor <= open_floor and _cut_off(levels, start, stop))
+        if floor <= open_floor - UNDER_DB
+        or (floor <= open_floor - (CLEAR_DB if stop - start <= LONGEST_STOP else 0) and _cut_off(levels, start, stop))
     ]
 
 

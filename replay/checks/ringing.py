@@ -11,8 +11,8 @@ How it is told
     within 1 dB for 0.6 s or more, and is then seven tenths of all that the microphone hears. The octave above does not
     rise with it: an instrument that swells has overtones. A warning, likely, for microphones; several that ring at one
     moment are told together, the loudest one named. Under 2 s on a player of winds, strings or keys it may be a note
-    that swells: then it is a note, possible. Nothing for guitars and bass (whose feedback is played), playback
-    and lines.
+    that swells: then it is a note, possible; so it is where nearly all that such a player plays is single tones, as an
+    ocarina's. Nothing for guitars and bass (whose feedback is played), playback and lines.
 
 What can fool it
     A test tone faded in evenly, in decibels, and held; rarely a whistle or an ocarina. What begins with a jump is a
@@ -41,6 +41,11 @@ CODE = "ringing"
 TITLE = "feedback"
 LIMITS: Mapping[str, Limit] = {"ringing_rise": Limit(10.0, "dB", "so much the tone must grow", least=6, most=60)}
 
+Ring = tuple[float, float, int, float, int]
+"""Start and end in seconds, band, level in dBFS, track."""
+
+ONE_END_S = 0.5
+
 BANDS = (3, 4, 5, 6, 7, 8)
 NAMES = {3: "190 to 375", 4: "375 to 750", 5: "750 to 1500", 6: "1500 to 3000", 7: "3000 to 6000", 8: "6000 to 12000"}
 RISE_HOPS = 3
@@ -48,6 +53,8 @@ MOST_RISE_HOPS = 40
 HOLD_HOPS = 6
 HOLD_DB = 1.0
 SHARED_DB = 1.0
+SHARED_SHARE = 0.6
+SHARED = 0.25
 STRAIGHT_DB = 2.0
 UNBENT = 0.75
 """A player's note that is let grow rises ever less in decibels; where a source covers the beginning, ever more."""
@@ -60,14 +67,23 @@ PLAYED = frozenset({"brass", "woodwind", "strings", "keys", "acoustic"})
 PLAYED_HOLD_S = 2.0
 """What these play swells and holds a single pure note now and then; feedback goes on until somebody turns it down."""
 
+SINE_SHARE = 0.9
+"""Where so much of what else is loud on a track is a single tone too, that is how its instrument sounds: an ocarina, a
+whistle. Voices, brass and flutes stay below 0.85."""
+
+LOUD_WITHIN_DB = 15.0
+AROUND_HOPS = 5
+LEAST_LOUD_HOPS = 30
+
 ALONE = 0.7
 OVERTONES = 0.1
 TINY = 1e-14
 
 
 def check(show: Show) -> Iterator[Finding]:
-    rung: list[tuple[float, float, int, float, int]] = []
-    players = set()
+    rung: list[Ring] = []
+    players: set[int] = set()
+    sines: set[int] = set()
     for track in show.tracks:
         views = [view for view in views_of(show, track) if view.channel.use != "off"]
         if not views or not {view.channel.input for view in views} <= {"mic", "rf"}:
@@ -76,23 +92,27 @@ def check(show: Show) -> Iterator[Finding]:
             continue
         if heard_as_machine(show, track):
             continue
-        if {view.channel.kind for view in views} & PLAYED:
+        played = bool({view.channel.kind for view in views} & PLAYED)
+        found, like_it = _rings(track, show.limit("ringing_rise"), played)
+        if played:
             players.add(track.track.number)
-        for start, end, band, level in _rings(track, show.limit("ringing_rise")):
+            if like_it >= SINE_SHARE:
+                sines.add(track.track.number)
+        for start, end, band, level in found:
             rung.append((start, end, band, level, track.track.number))
     while rung:
         first = max(rung, key=lambda one: one[3])
-        group = [one for one in rung if one[0] <= first[1] and one[1] >= first[0]]
+        group = [one for one in rung if _same_tone(one, first)]
         rung = [one for one in rung if one not in group]
-        short = first[1] - first[0] < PLAYED_HOLD_S and first[4] in players
+        swells = first[4] in sines or (first[4] in players and first[1] - first[0] < PLAYED_HOLD_S)
         numbers = sorted({one[4] for one in group}, key=lambda number: (number != first[4], number))
         many = f" (tracks {ranges(sorted(numbers))} hear it)" if len(numbers) > 1 else ""
         yield Finding(
             code=CODE,
-            severity="note" if short else "warning",
-            confidence="possible" if short else "likely",
+            severity="note" if swells else "warning",
+            confidence="possible" if swells else "likely",
             message=f"A single tone between {NAMES[first[2]]} Hz grows evenly and holds {words.at(first[0])}, for "
-            f"{words.span(first[1] - first[0])}{many}: {'feedback, or a note that swells' if short else 'feedback'}.",
+            f"{words.span(first[1] - first[0])}{many}: {'feedback, or a note that swells' if swells else 'feedback'}.",
             action="Find the tone in the monitors and turn it down there; move the microphone or the wedge.",
             start_s=min(one[0] for one in group),
             end_s=max(one[1] for one in group),
@@ -103,18 +123,31 @@ def check(show: Show) -> Iterator[Finding]:
         )
 
 
-def _rings(track: TrackView, least_rise: float) -> list[tuple[float, float, int, float]]:
-    """Start and end in seconds, band, and level in dBFS of every tone that grows and holds."""
-    noted = track.measurement.once(f"rings {least_rise!r}", lambda: _rings_of(track.measurement, least_rise))
-    return [(start, end, band, level) for start, end, band, level in noted]
+def _same_tone(one: Ring, other: Ring) -> bool:
+    """Whether two microphones hear one tone: at one time in one octave, or across an edge with one end."""
+    if one[0] > other[1] or one[1] < other[0]:
+        return False
+    return one[2] == other[2] or (abs(one[2] - other[2]) == 1 and abs(one[1] - other[1]) <= ONE_END_S)
 
 
-def _rings_of(measurement: Measurement, least_rise: float) -> list[tuple[float, float, int, float]]:
+def _rings(track: TrackView, least_rise: float, played: bool) -> tuple[list[tuple[float, float, int, float]], float]:
+    """Start and end in seconds, band, and level in dBFS of every tone that grows and holds; and which share of what
+    else is loud on the track is a single tone as well."""
+    found, like_it = track.measurement.once(
+        f"rings {least_rise!r} {played}", lambda: list(_rings_of(track.measurement, least_rise, played))
+    )
+    return [(start, end, band, level) for start, end, band, level in found], like_it
+
+
+def _rings_of(
+    measurement: Measurement, least_rise: float, played: bool
+) -> tuple[list[tuple[float, float, int, float]], float]:
     edges = {band: measurement.column(f"band_{band}").astype(np.float64) + TINY for band in range(2, 11)}
     # What lies on an edge between octaves loses up to half in both: so the octaves' own sum is all that there is.
     energy = np.sum([measurement.column(f"band_{band}") for band in range(11)], axis=0, dtype=np.float64) + TINY
     mean = measurement.column("energy") / (measurement.rate / 10)
     found: list[tuple[float, float, int, float]] = []
+    single = np.zeros(len(mean), bool)
     for band in BANDS:
         # Near an edge the tone lies in two octaves, always in the same proportion.
         for near in (band, band + 1):
@@ -123,12 +156,21 @@ def _rings_of(measurement: Measurement, least_rise: float) -> list[tuple[float, 
                 continue
             above = edges[near + 1]
             pure = (tone >= ALONE * energy) & (above <= OVERTONES * tone) & (mean > 1e-6)
-            found += _held(tone, pure, mean, band, least_rise, edges if near != band else None)
+            single |= pure
+            found += _held(tone, pure, mean, band, least_rise, edges if near != band else None, played)
     unique: list[tuple[float, float, int, float]] = []
     for one in sorted(found):
         if not unique or one[0] > unique[-1][1]:
             unique.append(one)
-    return unique
+    return unique, _share_of_single(single, mean, unique)
+
+
+def _share_of_single(single: np.ndarray, mean: np.ndarray, rings: list[tuple[float, float, int, float]]) -> float:
+    """How much of what is loud besides the rings is a single tone; 0 where too little is loud to say."""
+    loud = mean >= np.percentile(mean, 95) * 10 ** (-LOUD_WITHIN_DB / 10)
+    for start, end, _, _ in rings:
+        loud[max(0, round(start * 10) - AROUND_HOPS) : round(end * 10) + AROUND_HOPS] = False
+    return float(single[loud].mean()) if loud.sum() >= LEAST_LOUD_HOPS else 0.0
 
 
 def _held(
@@ -138,6 +180,7 @@ def _held(
     band: int,
     least_rise: float,
     edges: Mapping[int, np.ndarray] | None,
+    played: bool,
 ) -> list[tuple[float, float, int, float]]:
     # Holds are rare: only where a run of pure hops is long enough is anything else looked at.
     counts = np.concatenate([[0], np.cumsum(pure)])
@@ -159,13 +202,17 @@ def _held(
         stop = at + HOLD_HOPS
         while stop < hops and pure[stop] and abs(steadier[stop] - steadier[at + 1]) <= HOLD_DB:
             stop += 1
-        rise = _rise(levels, at)
-        if rise is None:
-            rise = _rise(levels, at + 1)
+        rise = _began(levels, at, least_rise)
+        if rise is None and edges is not None and not played:
+            # Where a voice covers one of the two octaves, the other shows the line alone; so would a player's note that
+            # begins with a jump.
+            shared = [one for one in (band, band + 1) if edges[one][at:stop].sum() >= SHARED * tone[at:stop].sum()]
+            alone = [_began(_smoothed(edges[one]), at, least_rise) for one in shared]
+            rise = next((one for one in alone if one is not None), None)
         steady = np.ptp(total[hold]) <= HOLD_DB / 2
         if edges is not None and not steady:
             steady = _shared_alike(edges[band][at:stop] / edges[band + 1][at:stop])
-        if rise is not None and levels[at] - levels[rise] >= least_rise and (edges is None or steady):
+        if rise is not None and (edges is None or steady):
             found.append((rise / 10, stop / 10, band, float(10 * np.log10(mean[at:stop].mean()) + 3.01)))
         at = stop
     return found
@@ -173,8 +220,22 @@ def _held(
 
 def _shared_alike(proportions: np.ndarray) -> bool:
     """Whether two octaves share a tone in one proportion all the time, but for what the source adds."""
-    low, high = np.percentile(proportions, [15, 85])
-    return bool(high <= low * 10 ** (SHARED_DB / 10))
+    ordered = np.sort(proportions)
+    most = int(np.ceil(SHARED_SHARE * len(ordered)))
+    return bool(np.min(ordered[most - 1 :] / ordered[: len(ordered) - most + 1]) <= 10 ** (SHARED_DB / 10))
+
+
+def _smoothed(energy: np.ndarray) -> np.ndarray:
+    """Levels of an octave of which the edge's beats are taken out: a straight line stays one."""
+    return 10 * np.log10(np.convolve(np.pad(energy, 1, "edge"), (0.25, 0.5, 0.25), "valid"))
+
+
+def _began(levels: np.ndarray, at: int, least_rise: float) -> int | None:
+    """The hop from which the level rises by so much along a straight line to the hold at `at`."""
+    rise = _rise(levels, at)
+    if rise is None:
+        rise = _rise(levels, at + 1)
+    return rise if rise is not None and levels[at] - levels[rise] >= least_rise else None
 
 
 def _rise(levels: np.ndarray, top: int) -> int | None:

@@ -38,6 +38,17 @@ def test_mutes_are_found_where_the_room_is_as_quiet_as_the_receiver(tmp_path):
     assert one.amount == 2.0
 
 
+def test_a_mouth_that_closes_within_a_word_is_no_mute(tmp_path):
+    # Forty times for 60 ms, in a room with no echo: what is heard then is the room's noise, as in the pause.
+    voice = _steady_voice() - noise(-70, 4)
+    for start in np.arange(0.5, 19, 0.47):
+        first = round(start * RATE)
+        voice[first : first + round(0.06 * RATE)] = 0
+    room = sum(noise(-82 - 3 * k, 10 + k).cumsum() * 0.02 for k in range(2)) + noise(-90, 4)
+    room -= np.convolve(room, np.ones(480) / 480, "same")
+    assert told(tmp_path, (voice + room, "vocal", "rf"), code="rf-mute") == []
+
+
 def test_one_mute_alone_is_a_note(tmp_path):
     [one] = told(tmp_path, (_muted(_steady_voice(), (5, 0.4)), "vocal", "rf"), code="rf-mute")
     assert (one.severity, one.confidence) == ("note", "possible")
@@ -94,6 +105,36 @@ def test_what_several_microphones_hear_is_told_once(tmp_path):
     assert "(tracks 1-2 hear it)" in one.message
 
 
+def test_two_tones_at_one_time_on_two_microphones_are_told_both(tmp_path):
+    first, second = (healthy(n) + _ring(hz, 8, 30, 3) for n, hz in ((1, 500), (2, 2500)))
+    assert {one.channels for one in told(tmp_path, first, second, code="ringing")} == {(1,), (2,)}
+
+
+def test_a_tone_on_the_edge_of_two_octaves_is_told_beside_a_note_in_one_of_them(tmp_path):
+    note = sines(640, {1: -22, 2: -40, 3: -44}) * ((time() > 7) & (time() < 8.9))
+    [one] = told(tmp_path, healthy(2) * 0.1 + note + _ring(753, 8.0, 40, 2.0), code="ringing")
+    assert one.severity == "warning"
+
+
+def _tune() -> np.ndarray:
+    """Single tones of 0.3 s one after another, but for the time from 7 to 14 s."""
+    t = time()
+    hz = 600 + 80 * (np.floor(t / 0.4) % 7)
+    sounds = (t % 0.4 < 0.3) & ((t < 7) | (t > 14))
+    return 0.3 * np.convolve(sounds, np.ones(960) / 960, "same") * np.sin(2 * np.pi * hz * t) + noise(-80)
+
+
+def test_what_a_player_of_single_tones_swells_is_a_note(tmp_path):
+    # Held for 3 s: on any other player's microphone it is a warning.
+    ring = _ring(1000, 8, 30, 3)
+    [ocarina] = told(tmp_path / "a", (_tune() + ring, "woodwind", "mic"), code="ringing")
+    assert (ocarina.severity, ocarina.confidence) == ("note", "possible")
+    [trumpet] = told(tmp_path / "b", (healthy(2) * 0.5 + ring, "brass", "mic"), code="ringing")
+    assert (trumpet.severity, trumpet.confidence) == ("warning", "likely")
+    [voice] = told(tmp_path / "c", (_tune() + ring, "vocal", "mic"), code="ringing")
+    assert voice.severity == "warning"
+
+
 @pytest.mark.parametrize(
     "sound",
     [
@@ -101,6 +142,8 @@ def test_what_several_microphones_hear_is_told_once(tmp_path):
         pytest.param(lambda: sines(1000, {1: -10}) * ((time() > 8) & (time() < 14)) + noise(-80), id="a tone"),
         pytest.param(lambda: sines(660, {1: -10, 2: -18, 3: -24}) * np.clip((time() - 8) / 1.0, 0, 1) * (time() < 14)
                      + noise(-80), id="a note with overtones that grows"),
+        pytest.param(lambda: 0.1 * healthy(2) + sines(640, {1: -22, 2: -40}) * ((time() > 7) & (time() < 8.9)),
+                     id="a note that begins with a jump over faint music"),
         pytest.param(lambda: sines(1320, {1: -10}) * np.clip((time() - 8) / 0.8, 0, 1) * (time() < 14)
                      + noise(-80), id="a pure note that grows as fast as it began"),
     ],
