@@ -10,7 +10,8 @@ How it is told
     Band energies, crest, attack, steadiness and pitch in eight moments outside the line check, against what a kind
     usually sounds like. Click tracks are recognised as such, by copies of short bursts of one or two pitches at a rate
     that stays; timecode by its sync words. Only gross contradictions are told, as a note, and only where no exchange
-    explains them and you have not confirmed the channel by ear.
+    explains them and you have not confirmed the channel by ear. A warning, likely, where a timecode channel's track
+    holds none and another channel's does.
 
 What can fool it
     Unusual instruments, effects, and a source that hardly played while its neighbours were loud.
@@ -21,12 +22,14 @@ What to do
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
+from replay.checks import words
 from replay.checks.finding import Finding
+from replay.checks.heard import has_source
 from replay.checks.limit import Limit
-from replay.checks.place import of_channels
-from replay.desk.model import Show
+from replay.checks.place import channel_name, of_channels
+from replay.desk.model import ChannelView, Show
 from replay.ear import RIGHT
 
 CODE = "unlikely-source"
@@ -57,9 +60,14 @@ def _timecode(show: Show) -> Iterator[Finding]:
     """Timecode on a channel that is to be something else: mapping hears nothing on it, since it never rests."""
     for view in show.channels:
         channel = view.channel
-        if view.track is None or view.track.track.number not in show.timecode or view.mapping.status == "contradicted":
+        if not _holds_timecode(show, view) or view.mapping.status == "contradicted":
             continue
-        if channel.kind in MAY_HOLD_TIMECODE or channel.use == "off" or show.ear.says(channel.number) == RIGHT:
+        if channel.kind == "timecode" or channel.use == "off" or show.ear.says(channel.number) == RIGHT:
+            continue
+        if without := _without_their_timecode(show):
+            yield _exchanged(show, view, without)
+            continue
+        if channel.kind in MAY_HOLD_TIMECODE:
             continue
         yield Finding(
             code=CODE,
@@ -70,3 +78,35 @@ def _timecode(show: Show) -> Iterator[Finding]:
             key="timecode",
             **of_channels(show, [channel.number]),
         )
+
+
+def _holds_timecode(show: Show, view: ChannelView) -> bool:
+    return view.track is not None and view.track.track.number in show.timecode
+
+
+def _without_their_timecode(show: Show) -> list[ChannelView]:
+    """Timecode channels whose track sounds and holds none."""
+    return [
+        view
+        for view in show.channels
+        if view.channel.kind == "timecode"
+        and view.channel.use == "must"
+        and view.track is not None
+        and has_source(show, view.track)
+        and not _holds_timecode(show, view)
+        and show.ear.says(view.channel.number) != RIGHT
+    ]
+
+
+def _exchanged(show: Show, view: ChannelView, without: Sequence[ChannelView]) -> Finding:
+    assert view.track is not None
+    names = words.listed([channel_name(one) for one in without])
+    return Finding(
+        code=CODE,
+        severity="warning",
+        confidence="likely",
+        message=f"Track {view.track.track.number} holds timecode, and {names} another source: perhaps exchanged.",
+        action=f"Keep {channel_name(view)} out of the loudspeakers; look where the timecode is plugged in.",
+        key="timecode",
+        **of_channels(show, [view.channel.number, *(one.channel.number for one in without)]),
+    )

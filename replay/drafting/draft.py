@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from replay.drafting.sounding import Heard
 from replay.errors import PatchError, Place, Problem, at
 from replay.patch.from_table import MOST_CHANNELS
 from replay.patch.from_toml import INPUTS_FILE, PATCH_FILE, read_patch
-from replay.patch.kinds import kind_from_name
+from replay.patch.kinds import kind_from_name, words_of
 from replay.patch.routes import routes
 from replay.take.model import Take
 from replay.text import harmless, ranges
@@ -72,7 +72,8 @@ def _made(
     if list_path is not None:
         inputs = _from_list(list_path, grid, sheet, notes)
         inputs = placed(inputs, taking.tracks_of(take), notes)
-        inputs = [_told_by_track(one, take, notes) for one in inputs]
+        listed = {tuple(words_of(one.name)) for one in inputs}
+        inputs = [_told_by_track(one, take, listed, notes) for one in inputs]
         _tell_leftovers(inputs, take, notes)
         sources = f"the list {harmless(list_path.name, 100)} and the tracks in {harmless(take.folder.name, 100)}"
     else:
@@ -144,12 +145,14 @@ def _from_list(path: Path, grid: Sequence[Sheet], sheet: str | None, notes: Note
     return pairs.with_pairs([one for one in inputs if one.name], found, notes)
 
 
-def _told_by_track(one: Input, take: Take, notes: Notes) -> Input:
-    """A channel whose name tells no kind may be told by what the recorder calls its track."""
+def _told_by_track(one: Input, take: Take, listed: Collection[tuple[str, ...]], notes: Notes) -> Input:
+    """A channel whose name tells no kind may be told by what the recorder calls its track, unless that is the name of
+    another channel on the list."""
     track = take.track(one.track) if one.track is not None else None
     if track is None or one.kind or one.use == "may":
         return one
-    told = next((kind for name in taking.names_of(track) if (kind := kind_from_name(name)) != "other"), "")
+    names = [name for name in taking.names_of(track) if tuple(words_of(name)) not in listed]
+    told = next((kind for name in names if (kind := kind_from_name(name)) != "other"), "")
     if told:
         notes.guess(f"kind {told} by the track's name", one.number, short="kind by track name")
     return replace(one, kind=told)

@@ -64,6 +64,23 @@ def test_timecode_where_it_may_be_is_nothing_to_tell(tmp_path, kind):
     assert told(tmp_path, (code, kind, "line"), healthy(1), healthy(2), code="unlikely-source") == []
 
 
+@pytest.mark.parametrize("kind", ["playback", "other", "keys"])
+def test_timecode_on_another_channel_than_its_own_is_told_with_both(tmp_path, kind):
+    code = ltc(RATE, 100, SECONDS * RATE, peak=0.3)
+    channels = ((healthy(5), "timecode", "line"), (code, kind, "line"), healthy(1), healthy(2))
+    [one] = told(tmp_path, *channels, code="unlikely-source")
+    assert (one.severity, one.confidence, one.channels) == ("warning", "likely", (2, 1))
+    assert one.message == "Track 2 holds timecode, and 1 Channel 1 another source: perhaps exchanged."
+
+
+def test_a_second_timecode_and_a_machine_that_did_not_run_are_nothing_to_tell(tmp_path):
+    code = ltc(RATE, 100, SECONDS * RATE, peak=0.3)
+    both = ((code, "timecode", "line"), (code, "playback", "line"))
+    assert told(tmp_path / "a", *both, healthy(1), healthy(2), code="unlikely-source") == []
+    idle = ((noise(-90), "timecode", "line"), (code, "playback", "line"))
+    assert told(tmp_path / "b", *idle, healthy(1), healthy(2), code="unlikely-source") == []
+
+
 def test_by_list_and_by_sound():
     session = Session()
     session.channels[6]["kind"] = "click"

@@ -129,6 +129,14 @@ def test_a_kind_that_only_the_tracks_name_tells(tmp_path: Path) -> None:
     assert "channel 3: kind strings by the track's name" in found.guessed()
 
 
+def test_a_track_that_bears_another_channels_name_tells_no_kind(tmp_path: Path) -> None:
+    take = tracks(tmp_path / "one", "01 Kick", "02 Snare", "03 Bass", "04 Ottilie", "05 Fiddle")
+    rows = "1,Kick,A 1\n2,Snare,A 2\n3,Bass,A 3\n4,Fiddle,A 4\n5,Ottilie,A 5\n"
+    found = drafted(take, "Ch,Source,Socket\n" + rows)
+    assert slots(found) == {n: n for n in range(1, 6)}
+    assert [found.channel(n).kind for n in (4, 5)] == ["strings", "other"]
+
+
 def test_two_channel_files_are_pairs_where_there_is_no_list(tmp_path: Path) -> None:
     take = tmp_path / "one"
     tracks(take, "01 Kick")
