@@ -53,7 +53,9 @@ def check(show: Show) -> Iterator[Finding]:
             continue
         if is_machine(show, track):
             continue
-        middle = _constant(track.measurement)
+        # A gate or a radio's mute takes a constant away with the sound; a player that rests shows that there is none.
+        mutes = bool({view.channel.input for view in views} & {"mic", "rf"})
+        middle = _constant(track.measurement, mutes=mutes)
         if middle is None:
             continue
         strong = level >= show.limit("dc_offset_warning")
@@ -71,16 +73,18 @@ def check(show: Show) -> Iterator[Finding]:
         )
 
 
-def _constant(measurement: Measurement) -> float | None:
-    """The middle of the means of all 100 ms, where it holds throughout and also while the sound rests; else None."""
+def _constant(measurement: Measurement, *, mutes: bool) -> float | None:
+    """The middle of the means of all 100 ms, where it holds throughout and also while the sound rests; else None. With
+    `mutes`, digital silence is no rest."""
     frames = measurement.present()
     there = frames > 0
     means = measurement.column("sum")[there] / frames[there]
     middle = float(np.median(means)) if means.size else 0.0
     if middle == 0 or np.mean(means / middle >= 0.5) < STEADY_SHARE:
         return None
-    # What a lopsided sound adds goes with it. Digital silence says nothing: a mute takes a constant away too.
+    # What a lopsided sound adds goes with it.
     power = measurement.column("energy")[there] / frames[there]
-    sound = (power - means**2)[power > 0]
-    quiet = means[power > 0][sound <= np.percentile(sound, QUIET_PERCENTILE)]
+    kept = power > 0 if mutes else np.ones(len(power), bool)
+    sound = (power - means**2)[kept]
+    quiet = means[kept][sound <= np.percentile(sound, QUIET_PERCENTILE)]
     return middle if np.median(quiet) / middle >= 0.5 else None

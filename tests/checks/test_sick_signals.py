@@ -31,6 +31,11 @@ def test_a_pad_that_swings_to_one_side_while_it_sounds_is_none(tmp_path):
     # It sounds for four fifths of the take; where it rests its samples lie around zero.
     tone = np.where((time() % 9) < 7.4, 0.2 * np.sin(2 * np.pi * 220 * time()) + 0.1, 0.0) + noise(-85)
     assert told(tmp_path / "a", (tone, "keys", "line"), code="dc-offset") == []
+    digital = np.where((time() % 9) < 7.4, tone - noise(-85), 0.0)
+    assert told(tmp_path / "c", (digital, "playback", "line"), code="dc-offset") == []
+    # A radio's mute takes a true constant away.
+    muted = np.where((time() % 9) < 7.4, 0.2 * np.sin(2 * np.pi * 220 * time()) * (time() % 3 < 2) + 0.1, 0.0)
+    assert len(told(tmp_path / "d", (muted, "vocal", "rf"), code="dc-offset")) == 1
     [one] = told(tmp_path / "b", (tone + 0.15, "keys", "line"), code="dc-offset")
     assert (one.severity, one.confidence) == ("warning", "certain")
 
