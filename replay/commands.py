@@ -100,10 +100,10 @@ def _check_one(show: str, how: Mapping[str, Any], quiet: bool, wanted: Sequence[
 
 
 def _answer(report: Any, quiet: bool) -> str:
-    from replay.report import as_text, phrases
+    from replay.report import as_text, verdict
 
     if quiet:
-        return fitted(phrases.verdict(report), sys.stdout) + "\n"
+        return fitted(verdict.verdict(report), sys.stdout) + "\n"
     return as_text.text(report, cells=cells(), colour=takes_colour())
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from replay.errors import ReplayError
-from replay.report import phrases
+from replay.report import verdict
 from replay.terminal import Progress, complain, fitted, say
 from replay.text import harmless
 
@@ -35,7 +35,7 @@ def check_each(shows: Sequence[str], how: Mapping[str, Any]) -> int:
             status = 2
             complain(f"{name}: {harmless(error.strerror or str(error), 1000)}")
             continue
-        say(fitted(f"{name}: {phrases.verdict(report)}", sys.stdout) + "\n")
+        say(fitted(f"{name}: {verdict.verdict(report)}", sys.stdout) + "\n")
         if report.verdict != "ready":
             status = max(status, 1)
     return status

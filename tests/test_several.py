@@ -10,7 +10,7 @@ import pytest
 import replay
 from replay import cli
 from replay.errors import TakeError
-from replay.report import phrases
+from replay.report import verdict
 from tests.report.shows import STATES
 from tests.report.shows import report as small_show
 
@@ -67,7 +67,7 @@ def test_one_status_for_all(shows, called, status):
 def test_a_line_each_and_what_failed_on_standard_error(shows, capsys):
     cli.run(["check", "friday", "sunday", "saturday", "gone"])
     out, err = capsys.readouterr()
-    assert out == f"friday: {phrases.verdict(READY)}\nsaturday: {phrases.verdict(NOT_READY)}\n"
+    assert out == f"friday: {verdict.verdict(READY)}\nsaturday: {verdict.verdict(NOT_READY)}\n"
     assert err == "sunday: there is no take in sunday/audio\ngone: Input/output error\n"
 
 

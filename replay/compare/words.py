@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from replay.compare.model import ChannelChange, Comparison, FindingChange
-from replay.report import phrases
+from replay.report import confirmed, phrases
 from replay.text import ranges
 
 MARKS = {"bad": "BAD", "look": "LOOK", "fixed": "fixed", "same": "same", "unjudged": "?"}
@@ -95,7 +95,7 @@ def mark(comparison: Comparison, channel: ChannelChange) -> str:
 
 def heard(channel: ChannelChange) -> str:
     """Whether the sound confirms the channel's track, then and now: `yes`, or `yes > NO` where that changed."""
-    then, now = (phrases.HEARD[view.mapping.status] for view in (channel.before, channel.after))
+    then, now = (confirmed.HEARD[view.mapping.status] for view in (channel.before, channel.after))
     return now if then == now else f"{then} > {now}"
 
 

@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from replay.report import phrases, whole
+from replay.report import verdict, whole
 from replay.report.figures import FIGURES
 from replay.text import harmless
 from replay.units import finite
@@ -62,7 +62,7 @@ def document(report: Report) -> dict[str, Any]:
         "version": VERSION,
         "title": harmless(show.patch.title),
         "verdict": report.verdict,
-        "counts": phrases.counts(report),
+        "counts": verdict.counts(report),
         "take": {
             "folder": harmless(str(take.folder), 4096),
             "of": show.patch.take.of,

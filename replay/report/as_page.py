@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from replay._version import VERSION
-from replay.report import phrases, whole
+from replay.report import confirmed, phrases, verdict, whole
 from replay.text import clock
 
 if TYPE_CHECKING:
@@ -63,11 +63,11 @@ def _context(report: Report, excerpts: Excerpts) -> dict[str, Any]:
         "version": VERSION,
         "title": report.show.patch.title,
         "report": report,
-        "counts": phrases.counts(report),
-        "verdict": phrases.verdict(report),
+        "counts": verdict.counts(report),
+        "verdict": verdict.verdict(report),
         "facts": f"{phrases.take_facts(report)}; {phrases.judged_part(report)}.",
         "unheard": any(channels.UNCONFIRMED in row.trouble for row in rows),
-        "confirmation": phrases.confirmation(report),
+        "confirmation": confirmed.confirmation(report),
         "mono_loudness": phrases.MONO_LOUDNESS,
         "others": report.show.take.others,
         "rows": rows,

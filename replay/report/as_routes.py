@@ -13,7 +13,7 @@ from replay.ear import NOTHING_SAID, Ear
 from replay.mapping.model import MappingResult
 from replay.patch.model import Patch, Slot, Socket
 from replay.patch.routes import Route, Routes
-from replay.report import phrases
+from replay.report import confirmed, phrases
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
 from replay.text import clock, harmless, ranges
@@ -126,7 +126,7 @@ def _heard(mapping: MappingResult | None, ear: Ear, channel: int) -> str:
     answer = ear.answers.get(channel)
     if found is None and answer is None:
         return ""
-    word = phrases.heard(found.status if found is not None else "unknown", ear.says(channel))
+    word = confirmed.heard(found.status if found is not None else "unknown", ear.says(channel))
     if answer is not None and answer.is_channel is not None:
         return f"{word}, is {answer.is_channel}"
     return word + (f", track {found.found_on}" if found is not None and found.found_on is not None else "")
@@ -140,7 +140,7 @@ def _judged(mapping: MappingResult | None, ear: Ear, cells: int) -> list[str]:
         "source was heard elsewhere, - where it could not be judged."
     )
     if ear.answers:
-        told += f" {phrases.BY_EAR} {phrases.by_ear(ear)}"
+        told += f" {confirmed.BY_EAR} {confirmed.by_ear(ear)}"
     return wrap(told, cells)
 
 

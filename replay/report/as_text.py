@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from replay.report import channel_table, phrases, to_do
+from replay.report import channel_table, confirmed, phrases, to_do, verdict
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
 from replay.report.work import notes
@@ -49,11 +49,11 @@ def text(report: Report, *, cells: int = 80, colour: bool = False) -> str:
 
 def _verdict(report: Report, cells: int, ink: Ink) -> list[str]:
     kind = "good" if report.verdict == "ready" else "bad"
-    return [ink(kind, line) for line in wrap(phrases.verdict(report), cells)]
+    return [ink(kind, line) for line in wrap(verdict.verdict(report), cells)]
 
 
 def _top(report: Report, cells: int, ink: Ink) -> list[str]:
-    lines = [*_verdict(report, cells, ink), *wrap(phrases.confirmation(report), cells), ""]
+    lines = [*_verdict(report, cells, ink), *wrap(confirmed.confirmation(report), cells), ""]
     lines += wrap(harmless(report.show.patch.title), cells, first="Show  ", rest=to_do.INDENT)
     facts = f"{phrases.take_facts(report)}; {phrases.judged_part(report)}."
     lines += wrap(facts, cells, first="Take  ", rest=to_do.INDENT)
@@ -78,7 +78,7 @@ def _channels(report: Report, cells: int, ink: Ink) -> list[str]:
     if report.show.mapping.judged:
         legend.append(
             "heard: whether the sound itself says that the track is the channel's (yes, NO), its name only (name), or "
-            "nothing does (-)." + (f" {phrases.BY_EAR}" if report.show.ear.answers else "")
+            "nothing does (-)." + (f" {confirmed.BY_EAR}" if report.show.ear.answers else "")
         )
     if "unjudged" in report.states.values():
         legend.append("?: nothing to judge in this take.")

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from replay.report import phrases
+from replay.report import confirmed, phrases
 from replay.report.cells import fit, width
 from replay.report.ink import Ink
 from replay.text import clock, harmless
@@ -63,7 +63,7 @@ def _active(view: ChannelView, ear: Ear) -> str:
 
 
 def _heard(view: ChannelView, ear: Ear) -> str:
-    return phrases.heard(view.mapping.status, ear.says(view.channel.number))
+    return confirmed.heard(view.mapping.status, ear.says(view.channel.number))
 
 
 FIGURES = (

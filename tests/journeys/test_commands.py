@@ -21,7 +21,7 @@ import pytest
 import replay
 from replay import cli, report
 from replay.errors import PatchError, Place, Problem, TakeError
-from replay.report import as_json, as_text, phrases
+from replay.report import as_json, as_text, verdict
 from tests.report.shows import STATES
 from tests.report.shows import report as small_show
 
@@ -70,7 +70,7 @@ def test_no_fault_ends_with_status_0(simulation, capsys):
 
 def test_quiet_prints_the_verdict_only(simulation, capsys):
     assert cli.run(["check", "show", "--quiet"]) == 1
-    assert capsys.readouterr().out == phrases.verdict(small_show()) + "\n"
+    assert capsys.readouterr().out == verdict.verdict(small_show()) + "\n"
 
 
 def test_options_arrive_as_values(simulation):

@@ -11,7 +11,7 @@ from replay.checks.result import Report
 from replay.ear import Answer, Ear
 from replay.errors import OutputError
 from replay.mapping.model import ChannelMapping, MappingResult
-from replay.report import as_csv, as_json, as_routes, as_text, phrases, whole
+from replay.report import as_csv, as_json, as_routes, as_text, confirmed, whole
 from tests.report import pages, shows
 from tests.report.shows import patch, routes
 
@@ -50,7 +50,7 @@ def test_the_column_of_what_was_heard(report, number, word):
 
 def test_ears_and_sound_together():
     words = {
-        (status, said): phrases.heard(status, said)
+        (status, said): confirmed.heard(status, said)
         for status in ("heard", "named", "contradicted", "unknown")
         for said in ("", "right", "wrong", "unsure")
     }

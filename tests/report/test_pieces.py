@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 import replay.text
-from replay.report import as_routes, cells, phrases
+from replay.report import as_routes, cells, phrases, verdict
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
 from tests.report.shows import RECORDED, STATES, report, track
@@ -86,11 +86,11 @@ def test_depths_that_differ_are_all_named():
 
 
 def test_the_verdict_by_channel():
-    assert phrases.verdict(report()) == (
+    assert verdict.verdict(report()) == (
         "NOT READY: 3 of 9 channels not to be relied on (2, 6, 9), 1 to look at (5), 3 good, 1 spare, 1 not judged."
     )
     ready = report(findings=(), states={**dict.fromkeys(STATES, "good"), 5: "look", 7: "spare"})
-    assert phrases.verdict(ready) == "READY: 1 to look at (5), 7 good, 1 spare, of 9 channels."
+    assert verdict.verdict(ready) == "READY: 1 to look at (5), 7 good, 1 spare, of 9 channels."
 
 
 def test_the_judged_part():

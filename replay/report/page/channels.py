@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from replay.ear import RIGHT, UNSURE, WRONG
-from replay.report import phrases
+from replay.report import confirmed, phrases
 from replay.text import clock
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def place(level: float | None) -> float | None:
 
 def rows(report: Report) -> list[Row]:
     """All channels in channel order."""
-    unheard = frozenset(phrases.not_confirmed(report))
+    unheard = frozenset(confirmed.not_confirmed(report))
     findings: dict[int, list[Finding]] = {}
     for finding in report.findings:
         for number in finding.channels:
