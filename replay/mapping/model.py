@@ -26,8 +26,9 @@ class Misplacement:
     """One thing that went wrong in the wiring, in its own words: `shape` (SHAPES), `channels` whose sources lie
     elsewhere, `sources` (channel -> track that holds its source, None where it was not recorded), `by` how many
     slots (shifts), `gains` by kind of evidence (natural logarithms of odds against 'as patched'), `margin` what is
-    left after the price of the hypothesis, `proven` whether the line check alone proves it. What only the engineer's
-    ears tell has no gains and no margin (None), and is proven."""
+    left after the price of the hypothesis, `proven` whether the line check alone proves it. `may_begin` are channels
+    before these of which nothing tells whether they moved too: a shift that begins in a row of like sources. What only
+    the engineer's ears tell has no gains and no margin (None), and is proven."""
 
     shape: str
     channels: tuple[int, ...]
@@ -36,6 +37,7 @@ class Misplacement:
     gains: Mapping[str, float]
     margin: float | None
     proven: bool
+    may_begin: tuple[int, ...] = ()
 
     @property
     def agreeing(self) -> tuple[str, ...]:

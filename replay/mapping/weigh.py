@@ -10,7 +10,6 @@ another one on other channels. What gives flat rows (dead tracks, like sources, 
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -19,11 +18,14 @@ from replay.mapping import earliest
 from replay.mapping.hypotheses import LOST, Hypothesis, all_hypotheses, cycles
 from replay.mapping.model import AGREES, EVIDENCE_KINDS, Misplacement
 from replay.mapping.places import Places
+from replay.mapping.rises import longest_rise
 
 MARGIN = 1.75
 """Told from odds of about 6 to 1, over a price that stands for 7 to 1 and more."""
 
-NEARLY = 0.5
+NEARLY = 2.0
+"""In a row of like sources a shift may begin anywhere: of beginnings within odds of 7 to 1, all are named."""
+
 LEAST_BESIDE = 1.0
 OUT_OF_ORDER = 4.5
 SKIPPED = 2.5
@@ -89,10 +91,10 @@ class Weighing:
             best = self._best(given, used, kinds)
             if best is None:
                 break
-            hypothesis, gains, margin = best
+            hypothesis, gains, margin, begins = best
             given.update(hypothesis.source)
-            used |= hypothesis.places
-            found.append(self._as_misplacement(hypothesis, gains, margin))
+            used |= {*hypothesis.places, *range(begins, min(hypothesis.places))}
+            found.append(self._as_misplacement(hypothesis, gains, margin, begins))
         return found
 
     def _gains(self, hypothesis: Hypothesis, moves: Mapping[str, float], given: Mapping[int, int]) -> dict[str, float]:
@@ -127,7 +129,7 @@ class Weighing:
             if channel != LOST and self.places.rank[channel] >= 0:
                 sequence.append(self.places.rank[channel])
         lost = sum(1 for place in {turn[0] for turn in self.places.turns} if holds[place] == LOST)
-        return len(sequence) - _longest_rise(sequence) + lost
+        return len(sequence) - longest_rise(sequence) + lost
 
     def _moved(self, kind: str, hypothesis: Hypothesis) -> float:
         matrix = self._rows[kind]
@@ -157,9 +159,14 @@ class Weighing:
             for channel, track in hypothesis.source.items()
             if track != LOST and self.places.definite[track]
         ]
-        # An empty track at the head of a shift speaks for it as well.
+        # An empty track at the head of a shift speaks for it as well, and so does a spare at its end that sounds.
         silence = self._rows["silence"]
         gains += [silence[place][self.count] - silence[place][place] for place in hypothesis.empty]
+        gains += [
+            silence[track][channel] - silence[track][track]
+            for channel, track in hypothesis.source.items()
+            if track != LOST and not self.places.definite[track]
+        ]
         helped, hurt = sum(gain >= HELPED for gain in gains), sum(gain <= -HELPED for gain in gains)
         return helped >= LEAST_HELPED and helped >= HELPED_TO_HURT * hurt
 
@@ -195,7 +202,7 @@ class Weighing:
 
     def _best(
         self, given: Mapping[int, int], used: set[int], kinds: Sequence[str]
-    ) -> tuple[Hypothesis, dict[str, float], float] | None:
+    ) -> tuple[Hypothesis, dict[str, float], float, int] | None:
         able: list[tuple[Hypothesis, dict[str, float], float]] = []
         # What order and pairs can give at most: most hypotheses need not be asked.
         order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
@@ -219,18 +226,35 @@ class Weighing:
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
             # What the tracks hear of the others supports what something else says, and tells nothing by itself.
             beside = sum(gains[kind] for kind in kinds if kind != "bleed")
-            if margin >= MARGIN and beside > LEAST_BESIDE:
+            if margin >= MARGIN and beside > LEAST_BESIDE and not self._is_a_substitute(hypothesis, margin, given):
                 able.append((hypothesis, gains, margin))
         if not able:
             return None
-        first = max(able, key=lambda one: one[2])
-        # Of two that explain nearly the same, the one that moves less: where a shift begins in a row of like sources.
+        hypothesis, gains, margin = max(able, key=lambda one: one[2])
+        if hypothesis.shape != "shift":
+            return hypothesis, gains, margin, min(hypothesis.places)
+        # Where it begins in a row of like sources: told is what moves in any case (but half of it at least), and where
+        # it may begin.
+        end = max(hypothesis.places)
         same = [
             one
             for one in able
-            if (one[0].shape, one[0].by) == (first[0].shape, first[0].by) and one[2] >= first[2] - NEARLY
+            if (one[0].shape, one[0].by, max(one[0].places)) == ("shift", hypothesis.by, end)
+            and one[2] >= margin - NEARLY
+            and 2 * _moved_along(one[0]) >= _moved_along(hypothesis)
         ]
-        return min(same, key=lambda one: (len(one[0].source), -one[2]))
+        least = min(same, key=lambda one: (len(one[0].source), -one[2]))
+        return *least, min(min(one[0].places) for one in same)
+
+    def _is_a_substitute(self, hypothesis: Hypothesis, margin: float, given: Mapping[int, int]) -> bool:
+        """Whether a source that was plugged into the spare, since its own line is dead, explains nearly as much as a
+        shift between the two."""
+        first, last = min(hypothesis.places), max(hypothesis.places)
+        if hypothesis.shape != "shift" or self.places.definite[last]:
+            return False
+        instead = Hypothesis("exchange", {first: last, last: first})
+        moves = {kind: self._moved(kind, instead) for kind in (*HEARD, "names")}
+        return sum(self._gains(instead, moves, given).values()) - instead.price >= margin - NEARLY
 
     def _suspects(self) -> list[int]:
         """Places whose own track fits them worst, for rings."""
@@ -239,13 +263,23 @@ class Weighing:
         worst = [int(place) for place in np.argsort(-gap) if gap[place] > 1.0]
         return sorted(worst[:SUSPECTS])
 
-    def _as_misplacement(self, hypothesis: Hypothesis, gains: Mapping[str, float], margin: float) -> Misplacement:
+    def _as_misplacement(
+        self, hypothesis: Hypothesis, gains: Mapping[str, float], margin: float, begins: int
+    ) -> Misplacement:
         places = self.places
+        first = min(hypothesis.places)
         sources: dict[int, int | None] = {}
         for channel, track in hypothesis.source.items():
             number = places.channels[channel]
-            if number is not None and track != channel:
-                sources[number] = None if track == LOST else places.tracks[track]
+            if number is None or track == channel:
+                continue
+            if begins < first and track != channel + hypothesis.by:
+                # What falls off one end, or comes round to the other, depends on where it begins.
+                if hypothesis.by > 0:
+                    sources[number] = None
+                continue
+            sources[number] = None if track == LOST else places.tracks[track]
+        stop = first + max(-hypothesis.by, 0) if begins < first else first
         return Misplacement(
             shape=hypothesis.shape,
             channels=tuple(sources),
@@ -253,14 +287,11 @@ class Weighing:
             by=hypothesis.by,
             gains=dict(gains),
             margin=margin,
+            may_begin=tuple(number for number in places.channels[begins:stop] if number is not None),
             proven=gains["line check"] >= PROOF and gains["sound"] + gains["silence"] > -AGREES,
         )
 
 
-def _longest_rise(sequence: Sequence[int]) -> int:
-    """The length of the longest strictly rising subsequence."""
-    ends: list[int] = []
-    for value in sequence:
-        at = bisect_left(ends, value)
-        ends[at : at + 1] = [value]
-    return len(ends)
+def _moved_along(hypothesis: Hypothesis) -> int:
+    """How many sources a shift moves along."""
+    return sum(track == channel + hypothesis.by for channel, track in hypothesis.source.items())

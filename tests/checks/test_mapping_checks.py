@@ -61,6 +61,16 @@ def test_a_shift_names_where_to_start_and_what_is_lost() -> None:
     assert finding.action.startswith("Start at riser 4 (channel 4 OH R) ")
 
 
+def test_a_shift_that_may_begin_earlier_says_so() -> None:
+    case = replace(misplaced({5: 4, 6: 5, 7: 6}, "shift", by=-1, sound=8.0, silence=2.5), may_begin=(2, 3, 4))
+    finding = one(shifted.check(show_of(Session(), misplaced=(case,))))
+    assert finding.message.startswith(
+        "The sources of channels 5-7 lie 1 track further back, perhaps also those of channels 2-4; "
+    )
+    assert finding.action.startswith("Start at riser 2 (channel 2 Snare) ")
+    assert finding.channels == (5, 6, 7)
+
+
 def test_names_that_contradict_are_a_warning_and_a_note_where_the_sound_confirms() -> None:
     show = show_of(Session(), misnamed=((2, 2, "7 Vocal"),))
     assert one(name_mismatch.check(show)).severity == "warning"

@@ -198,6 +198,45 @@ def test_a_row_of_like_sources_neither_helps_nor_hurts_a_shift() -> None:
     assert one.sources[13] == 114
 
 
+def test_where_a_shift_begins_among_like_sources_is_left_open() -> None:
+    # One plug too few at one of the two toms, which sound alike: everything behind them lies one track further back.
+    (one,) = Weighing(list_of([0, 1, *range(3, 13), -1, -1])).told()
+    assert (one.shape, one.by) == ("shift", -1)
+    assert one.may_begin == (3, 4)
+    assert one.sources == {place + 1: 100 + place for place in range(4, 13)} | {14: 113}
+
+
+def test_where_a_shift_begins_is_told_where_it_is_heard() -> None:
+    # The same at the hat, of which there is one: it is lost.
+    (one,) = Weighing(list_of([*range(4), *range(5, 13), -1, -1])).told()
+    assert one.may_begin == ()
+    assert one.sources == {5: None} | {place + 1: 100 + place for place in range(5, 13)} | {14: 113}
+
+
+def _a_row_of_voices(layout: list[int]) -> Places:
+    """As `list_of`, with voices that all sound alike behind the keys."""
+    places = list_of(layout)
+    voices = [row for row, source in enumerate(layout) if source in (10, 11, 12)]
+    for row in voices:
+        places.sound[row, 10:13] = 0.0
+    return places
+
+
+def test_a_voice_that_was_plugged_into_the_spare_is_no_shift() -> None:
+    # The first voice's line is dead, and the spare sounds: it may be the first voice, or all of them one further on.
+    for layout in ([*range(10), -1, 11, 12, 10], [*range(10), -1, 10, 11, 12]):
+        assert Weighing(_a_row_of_voices(layout)).told() == []
+
+
+def test_an_empty_head_and_a_spare_that_sounds_speak_for_a_shift() -> None:
+    # Between them the keys and the voices are told apart by one track alone.
+    places = _a_row_of_voices([*range(8), -1, 8, 9, 10, 11, 12])
+    places.sound[9:11, 8:10] = 0.0
+    places.sound[11:14, 8:10] = -1.8
+    (one,) = Weighing(replace(places, pairs=())).told()
+    assert (one.shape, one.by, one.channels) == ("shift", 1, tuple(range(9, 15)))
+
+
 def test_losing_a_source_explains_no_silence() -> None:
     layout = [*range(10), -1, -1, -1, -1]
     assert Weighing(list_of(layout)).told() == []

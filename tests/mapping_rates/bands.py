@@ -127,6 +127,22 @@ LOOKED_AT = tuple(
 
 TUNING += LOOKED_AT
 
+HORNS = (
+    "Kick, Snare Top, Hi-hat, Floor Tom, OH L, OH R, Bass DI, Guitar 1, Guitar 2, Keys L, Keys R, Trumpet, Trombone, "
+    "Alto Sax, Tenor Sax, Clarinet, Flute, Vox Lead, BV Left, BV Right, BV Far, Spare 1, Playback L, Playback R, Click"
+)
+SINGERS = (
+    "Caller, Vox Lead, BV Left, BV Right, BV Far, Choir 1, Choir 2, Fiddle, Cello, Flute, Clarinet, Trumpet, Trombone, "
+    "Accordion DI, Organ, Acoustic DI, Mandolin DI, Banjo DI, Bass DI, Cajon, Talkback, Spare 1, Amb L, Amb R"
+)
+TUNING += (
+    Band("horns-pearl-911", HORNS, "pearl", 911, _OTHERS_1),
+    Band("singers-forzee-912", SINGERS, "forzee", 912, _OTHERS_2),
+    Band("horns-forzee-921", HORNS, "forzee", 921, _OTHERS_2),
+    Band("singers-pearl-922", SINGERS, "pearl", 922, _OTHERS_3),
+)
+"""Long rows of like sources: where a shift begins among them, nothing but their order says."""
+
 SOUL = (
     "Kick, Snare Top, Hi-hat, Tom 1, Tom 2, OH L, OH R, Bongos, Bass DI, Guitar 1, Guitar 2, Organ, Keys L, Keys R, "
     "Trumpet, Alto Sax, Tenor Sax, Trombone, BV Left, BV Far, BV Right, Vox Lead, Talkback, Spare 1, Click"
