@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from replay.evidence.model import Evidence
 from replay.mapping.content import fit, fits
 from replay.mapping.model import ChannelMapping, Misplacement
 from replay.mapping.names import FLAT, NAMED, NameScores
 from replay.mapping.places import ANYTHING, Places, sureness
+from replay.mapping.rises import on_every_longest_rise
 from replay.mapping.weigh import Weighing
 from replay.patch.model import Channel
 
@@ -17,6 +19,20 @@ GROSS = -6.0
 
 SAME_AS = 3.0
 """Two channels whose sounds could be exchanged for less (log odds) cannot be told apart by sound."""
+
+
+FITTING = -2.5
+"""A sound that fits its channel's kind so well is like it."""
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """A turn of the line check in order: when it began, and the ranks between which it lies (those of the turns before
+    and after it, exclusive)."""
+
+    start_s: float
+    after: int
+    before: int
 
 
 class Statuses:
@@ -39,6 +55,8 @@ class Statuses:
             for place, track in enumerate(places.tracks)
             if track in evidence.sounds and sureness(evidence.sounds[track]) == 1.0
         }
+        self._partners = {(a, b) for a, b, _ in places.pairs} | {(b, a) for a, b, _ in places.pairs}
+        self._speakers: set[int] = set()
         self._in_order = self._turns_in_order() if self.order_counts else {}
 
     def of(self, place: int, channel: Channel) -> ChannelMapping:
@@ -50,6 +68,11 @@ class Statuses:
                 sentence = f"its source is {where}, as {_listed(one.agreeing)} say{'s' * (len(one.agreeing) == 1)}"
                 sure = "certain" if one.proven else "likely"
                 return ChannelMapping("contradicted", sure, (sentence,), found)
+            if channel.number in one.may_begin:
+                sentence = (
+                    f"the sources from channel {min(one.channels)} on lie beside their channels, perhaps this too"
+                )
+                return ChannelMapping("unknown", None, (sentence,))
         if track in self.evidence.silent:
             return ChannelMapping("unknown", None, ("nothing on the track that could be compared",))
         said: list[str] = []
@@ -57,24 +80,22 @@ class Statuses:
         named = name >= NAMED and not self.scores.other_show
         if named:
             said.append("the track's name fits")
-        in_turn = place in self._in_order
-        if in_turn:
-            said.insert(0, f"it sounded alone in its turn of the line check, at {_clock(self._in_order[place])}")
         own = self.fits.get(place)
-        sounds = own is not None and fit(own, channel.kind) >= -2.5 and channel.kind not in ANYTHING
-        twins = self._twins(place) if sounds else []
+        sounds = own is not None and fit(own, channel.kind) >= FITTING and channel.kind not in ANYTHING
+        twins = self._twins(place)
+        spoke = self._in_order.get(place)
+        in_turn = spoke is not None and not any(self._may_have_spoken(twin, spoke) for twin in twins)
         if sounds and own is not None:
             said.insert(len(said) - named, f"it sounds like {_family(channel.kind)}")
-        if in_turn:
+        if spoke is not None and in_turn:
+            said.insert(0, f"it sounded alone in its turn of the line check, at {_clock(spoke.start_s)}")
             return ChannelMapping("heard", "certain" if sounds else "likely", tuple(said))
         if sounds and not twins:
             return ChannelMapping("heard", "likely", tuple(said))
-        if sounds and named and all(self._named_apart(place, twin) for twin in twins):
-            return ChannelMapping("heard", "likely", tuple(said))
-        if named:
-            return ChannelMapping("named", "possible", tuple(said))
         if sounds:
             said.append(f"so do channels {_numbers(self.places.channels[twin] for twin in twins)}")
+        if named:
+            return ChannelMapping("named", "possible", tuple(said))
         return ChannelMapping("unknown", None, tuple(said))
 
     def is_gross(self, place: int, channel: Channel) -> bool:
@@ -91,51 +112,64 @@ class Statuses:
             return f"sources were heard one after another ({span}), not as the input list has them: it tells nothing"
         return f"the line check ({span}) went by the input list"
 
-    def _turns_in_order(self) -> dict[int, float]:
-        """Places that spoke in order, and when: those on a longest rise of ranks."""
+    def _may_have_spoken(self, twin: int, spoke: Spoken) -> bool:
+        """Whether a turn may be that of a like source beside it, which had none of its own."""
+        return twin not in self._speakers and spoke.after < self.places.rank[twin] < spoke.before
+
+    def _turns_in_order(self) -> dict[int, Spoken]:
+        """Places that spoke in order, once what is misplaced is put right. Where two are out of order and either may
+        be the one that was asked out of turn, neither is among them."""
         check = self.evidence.line_check
         assert check is not None
         row_of = {track: row for row, track in enumerate(self.places.tracks)}
+        ranks = self._ranks()
         told: list[tuple[int, float, tuple[int, ...]]] = []
-        seen: set[int] = set()
         for turn in check.turns:
             rows = tuple(row_of[track] for track in turn.tracks if track in row_of)
-            if rows and rows[0] not in seen and self.places.rank[rows[0]] >= 0:
-                seen.add(rows[0])
-                told.append((self.places.rank[rows[0]], turn.start_s, rows))
-        best: list[list[int]] = []
-        for here, (rank, _, _) in enumerate(told):
-            before = [chain for chain in best if told[chain[-1]][0] < rank]
-            best.append([*max(before, key=len, default=[]), here])
-        chain = max(best, key=len, default=[])
-        found: dict[int, float] = {}
-        for here in chain:
-            _, start, rows = told[here]
-            found[rows[0]] = start
-            # Its pair and its other microphones spoke with it.
-            for row in rows[1:]:
-                if any({rows[0], row} == {a, b} for a, b, _ in self.places.pairs):
-                    found.setdefault(row, start)
+            if rows and rows[0] not in self._speakers and ranks[rows[0]] >= 0:
+                # The other side of a pair speaks with it, whichever is louder.
+                with_it = [row for row in rows[1:] if (rows[0], row) in self._partners]
+                self._speakers.update([rows[0], *with_it])
+                told.append((ranks[rows[0]], turn.start_s, (rows[0], *with_it)))
+        surely = on_every_longest_rise([rank for rank, _, _ in told])
+        found: dict[int, Spoken] = {}
+        for here, (_, start, rows) in enumerate(told):
+            if not surely[here]:
+                continue
+            after = max((told[other][0] for other in range(here) if surely[other]), default=-1)
+            later = (told[other][0] for other in range(here + 1, len(told)) if surely[other])
+            spoken = Spoken(start, after, min(later, default=len(ranks)))
+            for row in rows:
+                found.setdefault(row, spoken)
         return found
 
+    def _ranks(self) -> list[int]:
+        """By place, the rank in the line check's order of the channel whose source its track holds."""
+        ranks = list(self.places.rank)
+        place_of = {number: place for place, number in enumerate(self.places.channels)}
+        row_of = {track: row for row, track in enumerate(self.places.tracks)}
+        moved = [(place_of[number], track) for one in self.misplaced for number, track in one.sources.items()]
+        for place, _ in moved:
+            ranks[place] = -1
+        for place, track in moved:
+            if track is not None:
+                ranks[row_of[track]] = self.places.rank[place]
+        return ranks
+
     def _twins(self, place: int) -> list[int]:
-        """Places whose sounds could be exchanged with this one's without anybody noticing."""
+        """Places whose sounds could be exchanged with this one's without anybody noticing. The sides of a pair are
+        one source: which is which is not asked."""
         sound = self.places.sound
-        out = []
+        out: list[int] = []
+        if place not in self.fits:
+            return out
         for other in self.fits:
-            if other == place or other not in self.channels:
+            if other == place or other not in self.channels or (place, other) in self._partners:
                 continue
             loss = sound[place, place] + sound[other, other] - sound[place, other] - sound[other, place]
             if loss < SAME_AS:
                 out.append(other)
         return out
-
-    def _named_apart(self, place: int, other: int) -> bool:
-        here, there = self.places.channels[place], self.places.channels[other]
-        track = self.places.tracks[place]
-        if here is None or there is None:
-            return True
-        return self.scores.score(track, here) >= self.scores.score(track, there) + 0.2
 
 
 def _family(kind: str) -> str:

@@ -1,0 +1,111 @@
+"""What channels are called: `heard` is said of what was told apart, by its sound or in its turn, and of no other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from replay.evidence.model import Evidence
+from replay.evidence.sound import Sound
+from replay.evidence.speaking import LineCheck, Turn
+from replay.mapping.judge import judge
+from replay.mapping.rises import on_every_longest_rise
+from replay.patch.from_toml import read_patch
+from replay.patch.routes import routes
+
+PATCH = """
+title = "Barn dance"
+rate = 48000
+inputs = "inputs.csv"
+[take]
+folder = "audio"
+[[box]]
+name = "deck"
+sockets = 8
+[[link]]
+name = "main"
+slots = 8
+[[feed]]
+box = "deck"
+sockets = "1-8"
+link = "main"
+slots = "1-8"
+"""
+NAMES = ("Kick", "Bass DI", "Vox Lead", "BV Left", "BV Right", "Trumpet", "Trombone", "Click")
+KINDS = ("kick", "bass", "vocal", "backing", "backing", "brass", "brass", "click")
+
+# Sounds as instruments of their kind have: a kick strikes low, a bass holds low notes, a voice and a wind instrument
+# hold notes higher up, the voice less steadily.
+KICK = Sound(8, 12.0, (0.5, 0.15, 0.15, 0.1, 0.02, 0.02, 0.03, 0.02, 0.01), 70.0, 17.0, 24.0, 0.3, None, 0.08)
+BASS = Sound(8, 12.0, (0.3, 0.3, 0.25, 0.1, 0.02, 0.02, 0.01, 0.0, 0.0), 95.0, 10.5, 5.7, 0.6, 80.0, 0.5)
+VOICE = Sound(8, 12.0, (0.0, 0.01, 0.05, 0.2, 0.36, 0.25, 0.1, 0.02, 0.01), 680.0, 12.5, 7.0, 0.8, 300.0, 0.4)
+WIND = Sound(8, 12.0, (0.0, 0.0, 0.02, 0.13, 0.3, 0.3, 0.2, 0.04, 0.01), 900.0, 11.0, 2.3, 0.9, 330.0, 0.88)
+CLICK = Sound(8, 40.0, (0.0, 0.0, 0.0, 0.0, 0.4, 0.4, 0.2, 0.0, 0.0), 1100.0, 20.0, 64.0, 0.8, None, 0.05, click=True)
+SOUNDS = dict(enumerate((KICK, BASS, VOICE, VOICE, VOICE, WIND, WIND, CLICK), start=1))
+
+
+@pytest.fixture
+def called(tmp_path: Path):
+    """The status by channel, of a take whose line check was led by these tracks one after another."""
+    (tmp_path / "patch.toml").write_text(PATCH)
+    rows = (
+        f"{at},{name},{kind},deck,{at},{at}" for at, (name, kind) in enumerate(zip(NAMES, KINDS, strict=True), start=1)
+    )
+    (tmp_path / "inputs.csv").write_text("\n".join(["channel,name,kind,box,socket,return", *rows]) + "\n")
+    patch = read_patch(tmp_path)
+
+    def statuses(turns: tuple[int, ...] = (), names: tuple[str, ...] = NAMES) -> dict[int, str]:
+        check = LineCheck(tuple(Turn(5.0 * at, 5.0 * at + 3, (track,), 20.0) for at, track in enumerate(turns)))
+        evidence = Evidence(tuple(range(1, 9)), check if turns else None, SOUNDS)
+        labels = {track: (name,) for track, name in enumerate(names, start=1)}
+        mapping = judge(patch, routes(patch), labels, evidence)
+        assert mapping.misplaced == ()
+        return {number: one.status for number, one in mapping.channels.items()}
+
+    return statuses
+
+
+def test_in_a_line_check_by_the_list_all_are_heard(called) -> None:
+    assert set(called((1, 2, 3, 4, 5, 6, 7, 8)).values()) == {"heard"}
+
+
+def test_of_two_like_sources_that_spoke_out_of_turn_neither_is_heard(called) -> None:
+    """They may have been asked in the other order, or plugged in the other order: the same tracks, the same turns."""
+    assert called((1, 2, 3, 5, 4, 6, 7, 8)) == {
+        **dict.fromkeys((1, 2, 3, 6, 7, 8), "heard"),
+        **dict.fromkeys((4, 5), "named"),
+    }
+    said = called((1, 2, 3, 5, 4, 6, 7, 8), tuple(f"Track {track}" for track in range(1, 9)))
+    assert (said[4], said[5]) == ("unknown", "unknown")
+
+
+def test_unlike_sources_that_spoke_out_of_turn_are_heard_by_their_sound(called) -> None:
+    assert set(called((2, 1, 3, 4, 5, 6, 7, 8)).values()) == {"heard"}
+
+
+def test_a_like_source_that_did_not_speak_may_have_spoken_in_its_neighbours_turn(called) -> None:
+    said = called((1, 2, 3, 4, 6, 7, 8))
+    assert said == {**dict.fromkeys((1, 2, 3, 6, 7, 8), "heard"), 4: "named", 5: "named"}
+
+
+def test_names_tell_no_like_sources_apart(called) -> None:
+    """Recorders take them from the desk: with two voices exchanged at the box they are the same."""
+    said = called()
+    assert {number for number, status in said.items() if status == "heard"} == {1, 2, 8}
+    assert {said[number] for number in (3, 4, 5, 6, 7)} == {"named"}
+
+
+@pytest.mark.parametrize(
+    ("sequence", "sure"),
+    [
+        ([], []),
+        ([4], [True]),
+        ([1, 2, 3], [True, True, True]),
+        ([1, 3, 2, 4], [True, False, False, True]),
+        ([1, 9, 2, 3, 4], [True, False, True, True, True]),
+        ([2, 1], [False, False]),
+    ],
+)
+def test_on_every_longest_rise(sequence: list[int], sure: list[bool]) -> None:
+    assert on_every_longest_rise(sequence) == sure
