@@ -11,7 +11,8 @@ How it is told
     Each sample is held against what its six neighbours let expect. A click is 10 times larger than anything of that
     kind within 72 samples, reaches -60 dBFS, and leaves the level before and behind it alike. What shows on three or
     more sources at once is the clock or the link (clock-slip) and not told here; what shows on three or more of them
-    one after the other, within 50 ms, was a sharp sound in the room. One click is a note, more are a warning; likely.
+    one after the other, within 50 ms, was a sharp sound in the room. What lies among the bursts of a crackle, or at a
+    dropout of a radio, is told there. One click is a note, more are a warning; likely.
     On a player's tracks, where it may be in the programme, a note; possible.
 
 What can fool it
@@ -27,7 +28,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import breaks, words
+from replay.checks import breaks, crackle, rf_mute, words
 from replay.checks.finding import Finding
 from replay.checks.flat_topped import corners
 from replay.checks.history import gain_tried
@@ -35,7 +36,7 @@ from replay.checks.instants import PLAYER
 from replay.checks.limit import Limit
 from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, source_name, views_of
-from replay.desk.model import Show
+from replay.desk.model import Show, TrackView
 from replay.text import clock
 from replay.units import db
 
@@ -45,6 +46,9 @@ LIMITS: Mapping[str, Limit] = {
     **breaks.LIMITS,
     "click_many": Limit(2, "clicks", "from so many on it is a warning", least=1),
 }
+
+
+EDGE_S = 0.1
 
 
 def check(show: Show) -> Iterator[Finding]:
@@ -58,6 +62,7 @@ def check(show: Show) -> Iterator[Finding]:
         if heard_as_machine(show, track):
             continue
         events = events[~corners(show, track, events)]
+        events = events[~_of_another_cause(show, track, events["start"] / track.measurement.rate)]
         # One more break where the clock slips is a slip that other sounds hide on all other tracks.
         if len(events) == 0 or (len(events) < show.limit("click_many") and track.track.number in slipping):
             continue
@@ -81,3 +86,17 @@ def check(show: Show) -> Iterator[Finding]:
             unit="clicks",
             **of_tracks(show, [track.track.number]),
         )
+
+
+def _of_another_cause(show: Show, track: TrackView, times: np.ndarray) -> np.ndarray:
+    """bool: clicks that a crackle or a radio makes. Those farther from all bursts of a crackle than its longest pause,
+    and those that no dropout of a radio is near, have a cause of their own."""
+    explained = np.zeros(len(times), bool)
+    bursts = crackle.bursts_of(show, track) / 100
+    if len(bursts):
+        pause = float(np.diff(bursts[:, 0]).max(initial=EDGE_S))
+        explained |= (times >= bursts[0, 0] - pause) & (times <= bursts[-1, 1] + pause)
+    mutes, noises = rf_mute.dropouts_of(show, track)
+    for start in (*mutes, *noises):
+        explained |= (times >= start - EDGE_S) & (times <= start + rf_mute.LONGEST_S + EDGE_S)
+    return explained

@@ -58,19 +58,12 @@ synth bass keeps 0.8 in the middle; behind a contact the step is the music's own
 
 def check(show: Show) -> Iterator[Finding]:
     for track in show.tracks:
-        views = [view for view in views_of(show, track) if view.channel.use != "off"]
-        if not views or track.all_zero or heard_as_machine(show, track):
-            continue
-        if {view.channel.kind for view in views} & {"playback", "click", "timecode"}:
-            continue
-        if {view.channel.input for view in views} == {"digital"}:
-            continue
-        bursts = _bursts(track)
-        if len(bursts) < show.limit("crackle_bursts"):
+        bursts = bursts_of(show, track)
+        if len(bursts) == 0:
             continue
         start, end = float(bursts[0, 0]) / 100, float(bursts[-1, 1]) / 100
         longest = int((bursts[:, 1] - bursts[:, 0]).max())
-        where = source_name(views[0])
+        where = source_name(next(view for view in views_of(show, track) if view.channel.use != "off"))
         yield Finding(
             code=CODE,
             severity="warning",
@@ -84,6 +77,20 @@ def check(show: Show) -> Iterator[Finding]:
             unit="bursts",
             **of_tracks(show, [track.track.number]),
         )
+
+
+def bursts_of(show: Show, track: TrackView) -> np.ndarray:
+    """int64 (n, 2): the bursts that are told of a track, in 10 ms cells, start and stop; none where nothing is."""
+    none = np.zeros((0, 2), np.int64)
+    views = [view for view in views_of(show, track) if view.channel.use != "off"]
+    if not views or track.all_zero or heard_as_machine(show, track):
+        return none
+    if {view.channel.kind for view in views} & {"playback", "click", "timecode"}:
+        return none
+    if {view.channel.input for view in views} == {"digital"}:
+        return none
+    bursts = _bursts(track)
+    return bursts if len(bursts) >= show.limit("crackle_bursts") else none
 
 
 def _bursts(track: TrackView) -> np.ndarray:
@@ -115,7 +122,7 @@ def _bursts_of(measurement: Measurement, least: float) -> np.ndarray:
     good = clean & (long <= LONGEST_CELLS)
     if good.sum() < CLEAN_SHARE * len(bursts) or np.mean(long[good] >= 2) < LONG_SHARE:
         return none
-    kept = bursts[good]
+    kept = _without_lone_clicks(bursts[good])
     behind = jump[np.minimum(kept[:, 1], len(jump) - 1)] / jump[kept[:, 1] - 1]
     if np.median(behind) >= DIES_AWAY:
         return none
@@ -124,6 +131,16 @@ def _bursts_of(measurement: Measurement, least: float) -> np.ndarray:
         if spacing.std() < UNEVEN * spacing.mean():
             return none
     return kept
+
+
+def _without_lone_clicks(bursts: np.ndarray) -> np.ndarray:
+    """Bursts but for the shortest ones before the first and behind the last long one that lie farther from it than the
+    longest pause between two long ones: those are clicks with a cause of their own."""
+    long = bursts[bursts[:, 1] - bursts[:, 0] >= 2]
+    if len(long) < 2:
+        return bursts
+    pause = int(np.diff(long[:, 0]).max())
+    return bursts[(bursts[:, 0] >= long[0, 0] - pause) & (bursts[:, 0] <= long[-1, 0] + pause)]
 
 
 def _returns(energy: np.ndarray, start: int, stop: int) -> bool:

@@ -32,7 +32,7 @@ from replay.checks.finding import Finding
 from replay.checks.history import runs_of
 from replay.checks.limit import Limit
 from replay.checks.place import of_tracks, views_of
-from replay.desk.model import Show
+from replay.desk.model import Show, TrackView
 from replay.meters.model import Measurement
 
 CODE = "rf-mute"
@@ -50,6 +50,9 @@ LONGEST_STOP = 15
 """Within a word the mouth closes for up to 150 ms (common knowledge, no source), as sharply, and the room is heard."""
 
 SHORTEST, LONGEST = 4, 200
+LONGEST_S = LONGEST / 100
+"""A pause of a radio that lasts longer is a hand on the switch."""
+
 SETTLED = 4
 EDGE = 3
 STEADY_DB = 5.0
@@ -65,10 +68,7 @@ BURST_RISE_DB = 20.0
 
 def check(show: Show) -> Iterator[Finding]:
     for track in show.tracks:
-        views = [view for view in views_of(show, track) if view.channel.use != "off"]
-        if not views or {view.channel.input for view in views} != {"rf"} or track.all_zero:
-            continue
-        mutes, bursts = _heard(track.measurement)
+        mutes, bursts = dropouts_of(show, track)
         times = len(mutes) + len(bursts)
         if not times:
             continue
@@ -90,6 +90,14 @@ def check(show: Show) -> Iterator[Finding]:
             unit="times",
             **of_tracks(show, [track.track.number]),
         )
+
+
+def dropouts_of(show: Show, track: TrackView) -> tuple[list[float], list[float]]:
+    """When a track's radio muted and when it let bursts of noise through, in seconds; never, where there is none."""
+    views = [view for view in views_of(show, track) if view.channel.use != "off"]
+    if not views or {view.channel.input for view in views} != {"rf"} or track.all_zero:
+        return [], []
+    return _heard(track.measurement)
 
 
 def _heard(measurement: Measurement) -> tuple[list[float], list[float]]:

@@ -80,9 +80,8 @@ SWALLOWS = (
     Rule("clipped", "input-over", "channel"),
     Rule("over-full-scale", "hot", "channel"),
     Rule("over-full-scale", "input-over", "channel"),
-    # The edges of a bad contact's bursts are breaks. Those of cut-off tops and of slips are sorted out sample by sample
-    # (see `breaks` and `flat_topped`), so that clicks on the same track are told beside them.
-    Rule("crackle", "click", "track"),
+    # Which clicks are edges of a crackle's bursts, of a radio's dropouts, of cut-off tops and of slips is sorted out
+    # one by one (see `click`, `breaks` and `flat_topped`), so that others on the same track are told beside them.
     Rule("dropout", "cuts-out", "track", same_start),
     # Sources on the wrong tracks explain what is odd about each of them.
     Rule("swapped", "name-mismatch", "channel"),
@@ -118,7 +117,6 @@ SWALLOWS = (
     Rule("not-raw", "gain-moved", "channel"),
     Rule("not-raw", "cuts-out", "channel"),
     Rule("rf-mute", "cuts-out", "channel"),
-    Rule("rf-mute", "click", "track"),
 )
 
 
