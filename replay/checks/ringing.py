@@ -47,7 +47,14 @@ Ring = tuple[float, float, int, float, int]
 ONE_END_S = 0.5
 
 BANDS = (3, 4, 5, 6, 7, 8)
-NAMES = {3: "190 to 375", 4: "375 to 750", 5: "750 to 1500", 6: "1500 to 3000", 7: "3000 to 6000", 8: "6000 to 12000"}
+NAMES = {
+    3: "190 and 375",
+    4: "375 and 750",
+    5: "750 and 1500",
+    6: "1500 and 3000",
+    7: "3000 and 6000",
+    8: "6000 and 12000",
+}
 RISE_HOPS = 3
 MOST_RISE_HOPS = 40
 HOLD_HOPS = 6
@@ -100,27 +107,40 @@ def check(show: Show) -> Iterator[Finding]:
                 sines.add(track.track.number)
         for start, end, band, level in found:
             rung.append((start, end, band, level, track.track.number))
+    tones: dict[tuple[int, int, bool], list[list[Ring]]] = {}
     while rung:
         first = max(rung, key=lambda one: one[3])
         group = [one for one in rung if _same_tone(one, first)]
         rung = [one for one in rung if one not in group]
         swells = first[4] in sines or (first[4] in players and first[1] - first[0] < PLAYED_HOLD_S)
-        numbers = sorted({one[4] for one in group}, key=lambda number: (number != first[4], number))
-        many = f" (tracks {ranges(sorted(numbers))} hear it)" if len(numbers) > 1 else ""
-        yield Finding(
-            code=CODE,
-            severity="note" if swells else "warning",
-            confidence="possible" if swells else "likely",
-            message=f"A single tone between {NAMES[first[2]]} Hz grows evenly and holds {words.at(first[0])}, for "
-            f"{words.span(first[1] - first[0])}{many}: {'feedback, or a note that swells' if swells else 'feedback'}.",
-            action="Find the tone in the monitors and turn it down there; move the microphone or the wedge.",
-            start_s=min(one[0] for one in group),
-            end_s=max(one[1] for one in group),
-            amount=round(first[3], 1),
-            unit="dBFS",
-            key=f"{first[0]:.0f}s",
-            **of_tracks(show, [first[4]]),
-        )
+        # The microphone that hears it loudest stands first. One tone that comes back is told once.
+        tones.setdefault((first[4], first[2], swells), []).append([first, *(one for one in group if one != first)])
+    for (number, band, swells), times in tones.items():
+        yield _finding(show, number, band, swells, sorted(times))
+
+
+def _finding(show: Show, number: int, band: int, swells: bool, times: list[list[Ring]]) -> Finding:
+    firsts = [group[0] for group in times]
+    numbers = {one[4] for group in times for one in group}
+    many = f" (tracks {ranges(sorted(numbers))} hear it)" if len(numbers) > 1 else ""
+    longest = max(one[1] - one[0] for one in firsts)
+    when = f"{words.at(firsts[0][0])}, for {words.span(longest)}"
+    if len(firsts) > 1:
+        when = f"{words.count(len(firsts), 'time')}, first {words.at(firsts[0][0])}, for up to {words.span(longest)}"
+    return Finding(
+        code=CODE,
+        severity="note" if swells else "warning",
+        confidence="possible" if swells else "likely",
+        message=f"A single tone between {NAMES[band]} Hz grows evenly and holds {when}{many}: "
+        f"{'feedback, or a note that swells' if swells else 'feedback'}.",
+        action="Find the tone in the monitors and turn it down there; move the microphone or the wedge.",
+        start_s=min(one[0] for group in times for one in group),
+        end_s=max(one[1] for group in times for one in group),
+        amount=round(max(one[3] for one in firsts), 1),
+        unit="dBFS",
+        key=f"{firsts[0][0]:.0f}s",
+        **of_tracks(show, [number]),
+    )
 
 
 def _same_tone(one: Ring, other: Ring) -> bool:
@@ -213,7 +233,10 @@ def _held(
         if edges is not None and not steady:
             steady = _shared_alike(edges[band][at:stop] / edges[band + 1][at:stop])
         if rise is not None and (edges is None or steady):
-            found.append((rise / 10, stop / 10, band, float(10 * np.log10(mean[at:stop].mean()) + 3.01)))
+            # What lies on the edge of two octaves is called by the one that holds more of it.
+            share = 0.0 if edges is None else edges[band + 1][at:stop].sum() / tone[at:stop].sum()
+            called = band + 1 if share > 0.5 else band
+            found.append((rise / 10, stop / 10, called, float(10 * np.log10(mean[at:stop].mean()) + 3.01)))
         at = stop
     return found
 

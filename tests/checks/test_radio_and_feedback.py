@@ -105,6 +105,15 @@ def test_what_several_microphones_hear_is_told_once(tmp_path):
     assert "(tracks 1-2 hear it)" in one.message
 
 
+@pytest.mark.parametrize(("hz", "octave"), [(2310, "1500 and 3000"), (700, "375 and 750"), (5200, "3000 and 6000")])
+def test_a_tone_that_comes_back_is_told_once_with_its_octave(tmp_path, hz, octave):
+    twice = _ring(hz, 4, 30, 2) + _ring(hz, 20, 30, 3)
+    [one] = told(tmp_path, healthy(1) + 0.3 * twice, healthy(2) * 0.5 + twice, code="ringing")
+    assert one.channels == (2,)
+    assert f"between {octave} Hz grows evenly and holds 2 times, first at 0:0" in one.message
+    assert (one.start_s < 8, one.end_s) == (True, pytest.approx(25, abs=0.3))
+
+
 def test_two_tones_at_one_time_on_two_microphones_are_told_both(tmp_path):
     first, second = (healthy(n) + _ring(hz, 8, 30, 3) for n, hz in ((1, 500), (2, 2500)))
     assert {one.channels for one in told(tmp_path, first, second, code="ringing")} == {(1,), (2,)}
