@@ -3,7 +3,6 @@ the engineer's ears say."""
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,9 +15,9 @@ from replay.mapping.judge import judge
 from replay.mapping.model import MappingResult
 from replay.meters import kept
 from replay.meters.store import Store, default_folder
+from replay.opening import find_take
 from replay.patch.model import Patch
 from replay.patch.routes import routes
-from replay.take.find import open_take
 from replay.take.model import Take
 from replay.take.names import spoken, take_apart
 
@@ -51,15 +50,7 @@ def kept_mapping(patch: Patch, *, kept_in: Path | None = None, now: float | None
     """What an earlier check of the show's take said of its mapping; None where none is kept. Measures nothing."""
     ways = routes(patch)
     try:
-        found = open_take(
-            patch.folder,
-            patch.take.folder,
-            wanted_tracks=len({slot for way in ways.routes for slot in way.slots}),
-            placed={name: ways.track_of(slot) for name, slot in patch.take.tracks.items()},
-            choice=None,
-            rate=patch.rate,
-            now=time.time() if now is None else now,
-        )
+        found = find_take(patch, ways, now=now)
     except ReplayError:
         return None
     store = Store(kept_in or default_folder())

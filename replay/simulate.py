@@ -26,10 +26,10 @@ from replay.mapped import by_ear, mapped
 from replay.meters import kept
 from replay.meters.history import DamagedError
 from replay.meters.store import Store, default_folder
+from replay.opening import find_take
 from replay.patch.from_toml import read_patch
 from replay.patch.model import Channel, Patch
 from replay.patch.routes import Routes, routes
-from replay.take.find import open_take
 from replay.take.model import FileTrouble, Take, Track
 from replay.take.reachable import still_there
 from replay.text import harmless
@@ -88,15 +88,7 @@ def check(
     limits = limits_of(patch.limits, patch.limits_in)
     patch, shifts_by_channel = tried_out(patch, trims or {}, gains or {})
     ways = routes(patch)
-    found = open_take(
-        patch.folder,
-        patch.take.folder,
-        wanted_tracks=len(_slots_in_use(patch, ways)),
-        placed={name: ways.track_of(slot) for name, slot in patch.take.tracks.items()},
-        choice=take,
-        rate=patch.rate,
-        now=now,
-    )
+    found = find_take(patch, ways, take, now)
     judged = _judged(patch, found, from_s, to_s)
     shifts = track_shifts(ways, shifts_by_channel)
     say(0.0, "measuring" if is_kept() else "compiling the meters, once for this installation, then measuring")
@@ -239,10 +231,6 @@ def tried_out(patch: Patch, trims: Mapping[int, float], gains: Mapping[int, floa
 def track_shifts(ways: Routes, by_channel: Mapping[int, float]) -> dict[int, float]:
     """A preamp's change moves every track that its socket is recorded on."""
     return {ways.track_of(slot): shift for channel, shift in by_channel.items() for slot in ways.of(channel).slots}
-
-
-def _slots_in_use(patch: Patch, ways: Routes) -> set:
-    return {slot for channel in patch.channels for slot in ways.of(channel.number).slots}
 
 
 def _judged(patch: Patch, take: Take, from_s: float | None, to_s: float | None) -> tuple[float, float]:

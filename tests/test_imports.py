@@ -53,10 +53,10 @@ ALLOWED: dict[str, set[str]] = {
         "commands", "sound", "opening", "stands_out", "hear", "play", "render", "ident", "confirm", "ear", "",
     },
     "cli_listening": {"listening"},
-    "mapped": {"errors", "ear", "patch", "take", "meters", "evidence", "mapping", "desk"},
+    "mapped": {"errors", "ear", "patch", "take", "opening", "meters", "evidence", "mapping", "desk"},
     "simulate": {
-        "errors", "text", "compiled", "patch", "take", "meters", "evidence", "mapping", "mapped", "desk", "checks",
-        "ident", "confirm",
+        "errors", "text", "compiled", "patch", "take", "opening", "meters", "evidence", "mapping", "mapped", "desk",
+        "checks", "ident", "confirm",
     },
     "": {"_version", "simulate"},
     "several": {"errors", "text", "terminal", "report", "simulate"},

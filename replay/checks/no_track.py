@@ -46,7 +46,7 @@ def check(show: Show) -> Iterator[Finding]:
                 severity=severity,
                 confidence="certain",
                 message=_sentence(show, run, tracks),
-                action=_action(show, run),
+                action=_action(run),
                 **of_channels(show, [view.channel.number for view in run]),
             )
 
@@ -89,7 +89,7 @@ def _sentence(show: Show, run: list[ChannelView], tracks: list[int]) -> str:
     return f"{text} (channel{'s' if len(whose) > 1 else ''} {ranges(whose)})."
 
 
-def _action(show: Show, run: list[ChannelView]) -> str:
+def _action(run: list[ChannelView]) -> str:
     view = run[0]
     if view.playback is not None and view.slot is not None and view.playback != view.slot:
         return "Correct the return in the input list, or set it so on the desk's side of the recorder."

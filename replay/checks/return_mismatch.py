@@ -24,7 +24,7 @@ from collections.abc import Iterator, Mapping
 from replay.checks.finding import Finding
 from replay.checks.limit import Limit
 from replay.checks.place import of_channels, slot_name
-from replay.desk.model import ChannelView, Show
+from replay.desk.model import Show
 from replay.patch.model import Slot, Socket
 from replay.text import harmless, ranges
 
@@ -50,7 +50,7 @@ def check(show: Show) -> Iterator[Finding]:
             code=CODE,
             severity="note" if view.channel.kind == "talkback" else "warning",
             confidence="certain",
-            message=_sentence(show, view, route.playback, route.slots, source),
+            message=_sentence(show, route.playback, route.slots, source),
             action=f"Set its return to {slot_name(show, route.slots[0])}, in the input list and on the desk."
             if route.slots
             else "Correct its return in the input list, or record its source.",
@@ -70,9 +70,7 @@ def check(show: Show) -> Iterator[Finding]:
         )
 
 
-def _sentence(
-    show: Show, view: ChannelView, playback: Slot, recorded: tuple[Slot, ...], source: Socket | int | None
-) -> str:
+def _sentence(show: Show, playback: Slot, recorded: tuple[Slot, ...], source: Socket | int | None) -> str:
     if source is None:
         holds = "which no feed records onto"
     elif isinstance(source, Socket):

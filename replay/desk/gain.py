@@ -116,7 +116,7 @@ def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: flo
     """
     channel, box = source.channel, source.box
     notes: list[str] = []
-    reason = _reason(source, change, of, show_peak, moved_with)
+    reason = _reason(source, of, show_peak, moved_with)
     # A microphone or DI always has a preamp, stated or not; a line or receiver on a box without a range may have none.
     preamp = box is not None and (box.gain is not None or channel.input in ("mic", "di"))
     if box is None or not preamp or channel.input == "digital" or source.kind.name in NO_PREAMP_KINDS:
@@ -152,7 +152,7 @@ def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: flo
         pad=pad,
         trim_db=trim,
         trim_left_db=left,
-        order=_order(given, trim is not None and given != 0, box),
+        order=_order(given, trim is not None and given != 0),
         ask={"monitors": "ask the monitor desk, whose gains these are", "shared": "tell all who share the preamp"}.get(
             box.gains, ""
         ),
@@ -192,14 +192,14 @@ def _settable(gain: float, limits: Range) -> float:
     return limits.min + math.floor((gain - limits.min) / limits.step + _ROUNDING) * limits.step
 
 
-def _order(change: float, with_trim: bool, box: Box) -> str:
+def _order(change: float, with_trim: bool) -> str:
     gain, trim = ("gain down", "trim up") if change < 0 else ("gain up", "trim down")
     if not with_trim:
         return gain
     return f"{gain} first, then {trim}" if change < 0 else f"{trim} first, then {gain}"
 
 
-def _reason(source: Source, change: float, of: str, show_peak: float, moved_with: int | None) -> str:
+def _reason(source: Source, of: str, show_peak: float, moved_with: int | None) -> str:
     if moved_with is not None:
         return f"goes with channel {moved_with}"
     more = rise(source.kind, of)

@@ -199,7 +199,6 @@ _SIDES = re.compile(
     r"[\s(\[-]*\b(?:l\s*[/+&-]\s*r|lr|stereo|st|left\s*[/+&-]\s*right|stereo\s+pair|pair|li\s*/\s*re|l/r)\b\.?[)\]]*\s*$",
     re.IGNORECASE,
 )
-_ONE_SIDE = re.compile(r"[\s(\[-]+(?:l|r|left|right)[)\]]*$", re.IGNORECASE)
 
 
 def _without_side(name: str) -> str:

@@ -51,7 +51,7 @@ class _Reader:
             note = _and(note, f"socket: {written(line.no_spot, 40)}")
         input_ = self._input(one, cells, mic)
         has_preamp = input_ != "digital"
-        pad, note = self._pad(one, cells, note)
+        pad, note = self._pad(cells, note)
         return replace(
             one,
             kind=self._kind(one, cells),
@@ -113,7 +113,7 @@ class _Reader:
             self.notes.guess(f"gain “{harmless(cell, 20)}” is no gain in dB: left unknown", one.number, short="gain")
         return value
 
-    def _pad(self, one: Input, cells: Mapping[str, str], note: str) -> tuple[str, str]:
+    def _pad(self, cells: Mapping[str, str], note: str) -> tuple[str, str]:
         """The pad as the cell has it ("yes", "no", its attenuation) and the note."""
         cell = cells.get("pad", "")
         attenuation = _pad_db(cell)

@@ -177,7 +177,7 @@ def _told(patch: Patch, routes: Routes, cells: int, ink: Ink) -> list[str]:
         if len(channels) > 1:
             sentences.append(f"Socket {harmless(str(socket))} feeds channels {ranges(channels)}: they share its gain.")
     for route in routes.routes:
-        sentences += _told_of(patch, routes, route)
+        sentences += _told_of(patch, route)
     returns: dict[Slot, list[int]] = {}
     for route in routes.routes:
         if isinstance(route.playback, Slot):
@@ -194,7 +194,7 @@ def _told(patch: Patch, routes: Routes, cells: int, ink: Ink) -> list[str]:
     return [ink("strong", "WORTH A SECOND LOOK"), *lines] if lines else []
 
 
-def _told_of(patch: Patch, routes: Routes, route: Route) -> list[str]:
+def _told_of(patch: Patch, route: Route) -> list[str]:
     told = []
     if len(route.slots) > 1:
         slots = ", ".join(phrases.slot_name(patch, slot) for slot in route.slots)

@@ -31,7 +31,7 @@ def missing_stretches(
                 before, after = (harmless(piece.path.name) for piece in chain.pieces[i - 1 : i + 1])
                 text = f"Between {before} and {after} {lost:.2f} s of {track} are missing, from {clock(at)} on."
                 told.append(_segment(text, (before, after), numbers, lost, at))
-        told.extend(_at_the_ends(chain, numbers, track, common, lengths, rate, row, source))
+        told.extend(_at_the_ends(chain, numbers, track, common, lengths, rate, row))
     if gone and source == "start":
         names = tuple(harmless(name) for chain, _ in rows[:1] for name in chain.file_names)
         parts = f"Part {ranges(gone)}" if len(gone) == 1 else f"Parts {ranges(gone)}"
@@ -50,7 +50,6 @@ def _at_the_ends(
     lengths: Mapping[int, int],
     rate: int,
     row: Sequence[int],
-    source: str,
 ) -> list[FileTrouble]:
     """Parts before the first and behind the last of a chain that the other chains have."""
     own = {piece.part for piece in chain.pieces}

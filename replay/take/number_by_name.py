@@ -44,7 +44,8 @@ def by_name(
         other_of = {i: pair[0] for i, pair in numbers.items()}
         if other != way and first_of != other_of and sorted(first_of.values()) == sorted(other_of.values()):
             example = chains[next(i for i in first_of if first_of[i] != other_of[i])]
-            text = f"The names carry two numbers, as in {file_of(example)}: the one {_WHERE[way]} was taken as the track's."
+            text = f"The names carry two numbers, as in {file_of(example)}: "
+            text += f"the one {_WHERE[way]} was taken as the track's."
             notes.append(told(text, chains, list(found), {}))
     given = _spread(chains, found)
     if given is None:
