@@ -26,7 +26,7 @@ from replay import report as formats
 from replay.cli_help import App, Group
 from replay.commands import INTERRUPTED, NO_FAULT, NOT_ANSWERED
 from replay.errors import ReplayError
-from replay.terminal import complain, hush, say
+from replay.terminal import complain, complain_of, hush, say
 from replay.text import harmless
 
 Work = Callable[[], int]
@@ -204,8 +204,7 @@ def run(words: Sequence[str]) -> int:
     except SystemExit as leaving:
         return leaving.code if isinstance(leaving.code, int) else NOT_ANSWERED
     except ReplayError as error:
-        for problem in error.problems:
-            complain(f"replay: {harmless(str(problem), 4000)}")
+        complain_of(error)
     except BrokenPipeError:
         hush()
     except OSError as error:

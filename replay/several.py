@@ -8,7 +8,7 @@ from typing import Any
 
 from replay.errors import ReplayError
 from replay.report import verdict
-from replay.terminal import Progress, complain, fitted, say
+from replay.terminal import Progress, complain, complain_of, fitted, say
 from replay.text import harmless
 
 
@@ -28,8 +28,7 @@ def check_each(shows: Sequence[str], how: Mapping[str, Any]) -> int:
                 report = simulate.check(show, **how, progress=progress)
         except ReplayError as error:
             status = 2
-            for problem in error.problems:
-                complain(f"{name}: {harmless(str(problem), 4000)}")
+            complain_of(error, name)
             continue
         except OSError as error:
             status = 2

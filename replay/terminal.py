@@ -9,6 +9,9 @@ import time
 from types import TracebackType
 from typing import Any
 
+from replay.errors import ReplayError
+from replay.text import harmless
+
 USUAL_CELLS = 80
 """The width of text that goes to a pipe or a file."""
 
@@ -65,6 +68,12 @@ def complain(text: str) -> None:
         print(fitted(text, sys.stderr), file=sys.stderr, flush=True)
 
 
+def complain_of(error: ReplayError, who: str = "replay") -> None:
+    """Tell everything that is wrong on standard error, a line each, with `who` in front."""
+    for problem in error.problems:
+        complain(f"{who}: {harmless(str(problem), 4000)}")
+
+
 def fitted(text: str, stream: Any) -> str:
     """`text` broken between words to the width of a terminal; as it is where `stream` is none. Words that are longer
     than a line, such as paths, stay whole, to be copied."""
@@ -101,7 +110,6 @@ class Progress:
         if not self._active or now - self._begun < self.AFTER_S or now - self._shown < self.EVERY_S:
             return
         from replay.report.cells import fit
-        from replay.text import harmless
 
         self._shown, self._drawn = now, True
         try:

@@ -14,8 +14,7 @@ from pathlib import Path
 from replay.errors import ReplayError
 from replay.patch.from_toml import read_patch
 from replay.take.walk import is_audio_name
-from replay.terminal import complain, say
-from replay.text import harmless
+from replay.terminal import complain_of, say
 
 LOOK_EVERY_S = 2.0
 REST_S = 10.0
@@ -45,8 +44,7 @@ def check_again(
                 status = check()
             except ReplayError as error:
                 status = 2
-                for problem in error.problems:
-                    complain(f"replay: {harmless(str(problem), 4000)}")
+                complain_of(error)
             at = time.strftime("%H:%M:%S")
             say(f"\nChecked at {at}. Waiting for the take or the patch to change (Ctrl-C ends).\n")
             _until_changed(show, seen, wait, clock)
