@@ -26,20 +26,29 @@ PLANTERS = (*broken.PLANTERS, *sick_signals.PLANTERS)
 MAKERS = (*clean.MAKERS, *traps.MAKERS)
 BROKEN = frozenset({"flat-topped", "dropout", "click", "clock-slip"})
 SICK = frozenset({"hum", "buzz", "noise", "dc-offset", "thump", "crackle", "rf-mute", "ringing", "not-raw"})
-CODES = BROKEN | SICK | {"gain-moved", "wrong-speed"}
+CODES = BROKEN | SICK | frozenset({"gain-moved", "wrong-speed"})
 """The codes that are counted; others' findings on the same takes are another table's."""
+
+MORE = {
+    "click track elsewhere": frozenset({"clipped"}),
+    "timecode elsewhere": frozenset({"clipped"}),
+    "open_microphones": frozenset({"unexpected-signal"}),
+}
+"""Codes that are counted as well, in these takes."""
 
 BEGIN, END = "<!-- table begins -->", "<!-- table ends -->"
 
 
-def findings(recording: Recording, encoding: str = "s24") -> list[tuple[str, str, tuple[int, ...], str]]:
+def findings(
+    recording: Recording, encoding: str = "s24", codes: frozenset[str] = CODES
+) -> list[tuple[str, str, tuple[int, ...], str]]:
     """(code, severity, channels, message) of what is told of a take, of the codes that are counted."""
     with tempfile.TemporaryDirectory() as folder:
         report = check(write_show(Path(folder) / "show", recording, encoding=encoding, of="show"), keep=False)
     return [
         (one.code, one.severity, one.channels or one.tracks, one.message)
         for one in report.findings
-        if one.code in CODES
+        if one.code in codes
     ]
 
 
@@ -76,13 +85,18 @@ class Tries:
 
 def _planted(plant: Callable[[Setting, int], broken.Planted], setting: Setting, seed: int) -> list:
     planted = plant(setting, seed)
-    return [planted.code, planted.inputs, planted.what, findings(planted.recording)]
+    codes = CODES | {planted.code} | MORE.get(plant.__name__, frozenset())
+    return [planted.code, planted.inputs, planted.what, findings(planted.recording, codes=codes)]
 
 
 def _healthy(make: Callable[[Setting, int], Recording], setting: Setting, seed: int) -> list:
     recording = make(setting, seed)
     encoding = "s16" if make is clean.quiet_steps or seed % 4 == 3 else "s24"
-    return [[one.name for one in recording.inputs], encoding, findings(recording, encoding)]
+    return [
+        [one.name for one in recording.inputs],
+        encoding,
+        findings(recording, encoding, CODES | MORE.get(make.__name__, frozenset())),
+    ]
 
 
 def detection(setting: Setting, seeds: int, only: str, show: bool, tries: Tries) -> list[str]:

@@ -192,6 +192,54 @@ def wrong_speed(recording: Recording, row: int, rng: np.random.Generator) -> str
     return "wrong-speed"
 
 
+def wrong_mains(recording: Recording, row: int, rng: np.random.Generator) -> str:
+    """Mains of 50 or 60 Hz as they come out where files that ran at 44.1 kHz claim 48, or the other way round: five
+    falling multiples on three to six channels, 20 to 40 dB under their peaks."""
+    hz = rng.choice([50.0, 60.0]) * rng.choice([48000 / 44100, 44100 / 48000]) * (1 + rng.uniform(-0.0005, 0.0005))
+    time = _time(recording)
+    others = [one.number - 1 for one in recording.inputs if one.number - 1 != row and one.input in ("mic", "di")]
+    for place in [row, *rng.permutation(others)[: int(rng.integers(2, 6))].tolist()]:
+        signal = np.zeros(recording.frames)
+        for k in range(1, 6):
+            signal += rng.uniform(0.5, 1.0) * 0.5 ** (k - 1) * np.sin(2 * np.pi * (k * hz * time + rng.random()))
+        level = _peak(recording.tracks[place]) * 10 ** (-rng.uniform(20, 40) / 20)
+        _add(recording, place, signal / np.abs(signal).max() * level)
+    return "wrong-speed"
+
+
+def click_track(recording: Recording, row: int, rng: np.random.Generator) -> str:
+    """A click track on a channel that is to be something else: bursts of 12 to 40 ms at 70 to 160 a minute, every
+    fourth at another pitch, exact silence or a preamp's noise between."""
+    rate = recording.rate
+    out = np.zeros(recording.frames)
+    every, length = 60 / rng.uniform(70, 160), rng.uniform(0.012, 0.04)
+    low = rng.uniform(600, 1500)
+    after = np.arange(round(length * rate)) / rate
+    shape = np.exp(-after / rng.uniform(0.01, 0.05)) * np.clip((length - after) / 0.002, 0, 1)
+    for beat in range(int((recording.frames / rate - 0.5) / every)):
+        hz = low * (1.5 if beat % 4 == 0 else 1.0)
+        first = round((0.3 + beat * every) * rate)
+        burst = np.sin(2 * np.pi * hz * after) * shape
+        out[first : first + len(burst)] += burst[: len(out) - first]
+    recording.tracks[row] = (10 ** (-rng.uniform(3, 15) / 20) * out).astype(np.float32)
+    _noise_of_a_preamp(recording, row, rng)
+    return "unlikely-source"
+
+
+def timecode(recording: Recording, row: int, rng: np.random.Generator) -> str:
+    """Timecode of 24, 25 or 30 frames a second on a channel that is to be something else, with a preamp's noise or
+    none."""
+    first, fps, peak = int(rng.integers(10**6)), int(rng.choice([24, 25, 30])), 10 ** (-rng.uniform(3, 20) / 20)
+    recording.tracks[row] = ltc(recording.rate, first, recording.frames, fps=fps, peak=peak)
+    _noise_of_a_preamp(recording, row, rng)
+    return "unlikely-source"
+
+
+def _noise_of_a_preamp(recording: Recording, row: int, rng: np.random.Generator) -> None:
+    if rng.random() < 0.5:
+        recording.tracks[row] += rng.standard_normal(recording.frames) * 10 ** (-rng.uniform(85, 105) / 20)
+
+
 @dataclass(frozen=True)
 class Sick:
     """How a fault is planted, under which name, and into which inputs: ways ("mic" and so on) and kinds (empty: any
@@ -245,4 +293,7 @@ PLANTERS = (
     Sick("gates", gated, ("mic",), ("kick", "snare", "tom", *SPOKEN)),
     Sick("moved gain", gain_moved, ("mic",)),
     Sick("wrong speed", wrong_speed, ALL),
+    Sick("wrong speed by mains", wrong_mains, ("mic", "di")),
+    Sick("click track elsewhere", click_track, ALL),
+    Sick("timecode elsewhere", timecode, ALL),
 )

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.ndimage import uniform_filter1d
 from scipy.signal import butter, lfilter, sosfilt
 
-from tests.detection.material import Setting
+from tests.detection.material import Setting, long_band
 from tests.material.band import chance
 from tests.material.midi import Note, render
 from tests.material.recording import Input, Recording
@@ -197,4 +197,29 @@ def steps_of_music(setting: Setting, seed: int) -> Recording:
     return _take(named, rng)
 
 
-MAKERS: tuple[Callable[[Setting, int], Recording], ...] = (held_and_low, radios, swells, steps_of_music)
+def open_microphones(setting: Setting, seed: int) -> Recording:
+    """Two microphones of singers or winds that nobody uses stay open: they hear all others, 12 to 30 dB down, after 2
+    to 25 ms, duller, and the room; the input list has them off."""
+    whole = long_band(setting, seed)
+    rng = chance(seed, "open")
+    fitting = [one.number for one in whole.inputs if one.input == "mic" and one.kind in UNUSED and one.use == "must"]
+    unused = [int(number) for number in rng.permutation(fitting)[:2]]
+    sources = [one.number for one in whole.inputs if one.input == "mic" and one.number not in unused]
+    heard = {number: whole.track(number).astype(np.float64) for number in sources}
+    for number in unused:
+        out = np.zeros(whole.frames)
+        for source in heard.values():
+            late = int(float(rng.uniform(0.002, 0.025)) * whole.rate)
+            out[late:] += source[: len(source) - late] * 10 ** (-float(rng.uniform(12, 30)) / 20)
+        out = sosfilt(butter(1, float(rng.uniform(2000, 8000)), fs=whole.rate, output="sos"), out)
+        out += rng.standard_normal(whole.frames) * 10 ** (-float(rng.uniform(75, 95)) / 20)
+        whole.track(number)[:] = np.clip(out, -1, 1 - 2.0**-23)
+        whole.change(number, use="off")
+    return whole
+
+
+UNUSED = ("vocal", "backing", "speech", "brass", "woodwind", "strings")
+
+MAKERS: tuple[Callable[[Setting, int], Recording], ...] = (
+    held_and_low, radios, swells, steps_of_music, open_microphones,
+)  # fmt: skip
