@@ -117,7 +117,7 @@ def _context(comparison: Comparison) -> dict[str, Any]:
 
 
 def _told(one: Told, comparison: Comparison) -> Item:
-    sentences = [f"{as_text.lead(one.code, one.confidence)}: {one.message}"]
+    sentences = [f"{phrases.lead(one)}: {one.message}"]
     if one.swallowed:
         sentences.append(f"With it: {', '.join(one.swallowed)}.")
     if one.action:

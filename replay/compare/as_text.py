@@ -72,7 +72,7 @@ def _told(heading: str, mark: str, told: list[Told], comparison: Comparison, cel
     for one in told:
         amount = "" if one.amount is None else f"  {one.amount:+.1f} {one.unit}"
         lines.append(_head(mark, about(one.channels, comparison), amount, ink, cells))
-        lines += _wrapped(f"{lead(one.code, one.confidence)}: {one.message}", cells)
+        lines += _wrapped(f"{phrases.lead(one)}: {one.message}", cells)
         if one.swallowed:
             lines += _wrapped(f"With it: {', '.join(one.swallowed)}.", cells)
         if one.action:
@@ -99,11 +99,6 @@ def _head(mark: str, about: str, amount: str, ink: Ink, cells: int) -> str:
     room = cells - len(INDENT) - width(amount)
     shown = about if width(about) <= room else fit(about, room)
     return (ink(kind, word) + " " + shown + amount).rstrip()
-
-
-def lead(code: str, confidence: str) -> str:
-    """The word of a change, and how sure it is where that is not certain."""
-    return code if confidence == "certain" else f"{code} ({confidence})"
 
 
 def about(channels: tuple[int, ...], comparison: Comparison) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from replay.text import clock, harmless, ranges
 
@@ -152,9 +152,19 @@ def sentence(words: str) -> str:
     return words[:1].upper() + ended(words[1:])
 
 
-def lead(finding: Finding) -> str:
-    """The word that `replay explain` takes, and how sure it is where that is not certain: `hot (likely)`."""
-    return finding.code if finding.confidence == "certain" else f"{finding.code} ({finding.confidence})"
+class Judged(Protocol):
+    """What is told with a word and how sure that is: a finding, or a change between two takes."""
+
+    @property
+    def code(self) -> str: ...
+
+    @property
+    def confidence(self) -> str: ...
+
+
+def lead(told: Judged) -> str:
+    """Its word, and how sure it is where that is not certain: `hot (likely)`."""
+    return told.code if told.confidence == "certain" else f"{told.code} ({told.confidence})"
 
 
 def about(finding: Finding, names: dict[int, str]) -> str:
