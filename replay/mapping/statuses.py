@@ -58,6 +58,7 @@ class Statuses:
         self._partners = {(a, b) for a, b, _ in places.pairs} | {(b, a) for a, b, _ in places.pairs}
         self._speakers: set[int] = set()
         self._in_order = self._turns_in_order() if self.order_counts else {}
+        self._beside_dead = self._rows_beside_dead_channels()
 
     def of(self, place: int, channel: Channel) -> ChannelMapping:
         track = self.places.tracks[place]
@@ -84,7 +85,11 @@ class Statuses:
         sounds = own is not None and fit(own, channel.kind) >= FITTING and channel.kind not in ANYTHING
         twins = self._twins(place)
         spoke = self._in_order.get(place)
-        in_turn = spoke is not None and not any(self._may_have_spoken(twin, spoke) for twin in twins)
+        in_turn = (
+            spoke is not None
+            and place not in self._beside_dead
+            and not any(self._may_have_spoken(twin, spoke) for twin in twins)
+        )
         if sounds and own is not None:
             said.insert(len(said) - named, f"it sounds like {_family(channel.kind)}")
         if spoke is not None and in_turn:
@@ -115,6 +120,29 @@ class Statuses:
     def _may_have_spoken(self, twin: int, spoke: Spoken) -> bool:
         """Whether a turn may be that of a like source beside it, which had none of its own."""
         return twin not in self._speakers and spoke.after < self.places.rank[twin] < spoke.before
+
+    def _rows_beside_dead_channels(self) -> set[int]:
+        """Places beside a dead channel whose sources may have moved along by one or two, up to it or away from it,
+        without anybody noticing: such a row still speaks in order."""
+        sound = self.places.sound
+        dead = {
+            place
+            for place, channel in self.channels.items()
+            if channel.use == "must" and self.places.tracks[place] in self.evidence.silent
+        }
+        found: set[int] = set()
+        for place in dead:
+            for way in (1, -1):
+                steps = 2 if place - way in dead else 1
+                for step in range(1, steps + 1):
+                    loss, here = 0.0, place + way
+                    while here in self.channels and self.places.tracks[here] not in self.evidence.silent:
+                        loss += sound[here, here] - sound[here, here - way * step]
+                        if loss >= SAME_AS:
+                            break
+                        found.add(here)
+                        here += way
+        return found
 
     def _turns_in_order(self) -> dict[int, Spoken]:
         """Places that spoke in order, once what is misplaced is put right. Where two are out of order and either may

@@ -1,4 +1,4 @@
-"""Three takes as an engineer would see them: clean, two plugs exchanged, all plugs from one on shifted."""
+"""Takes as an engineer would see them: clean, two plugs exchanged (unlike and like), all plugs from one on shifted."""
 
 from __future__ import annotations
 
@@ -66,3 +66,18 @@ def test_shifted(band: Recording, tmp_path: Path) -> None:
     assert finding.code == "shifted"
     assert set(range(6, 12)) <= set(finding.channels)
     assert report.show.view(10).mapping.found_on == 11
+
+
+def test_two_voices_beside_each_other_that_were_exchanged_are_not_said_to_be_heard(tmp_path: Path) -> None:
+    """One of them may have been asked for out of turn, and they sound alike: nothing is told, and nothing confirmed."""
+    by_name = {line.name: line for line in LINES}
+    names = ("Kick", "Snare Top", "Bass DI", "Guitar 1", "Trumpet", "Vox Lead", "BV Left", "BV Right", "Click")
+    singing = record(seed=72, seconds=30, line_check=True, chosen=[by_name[name] for name in names])
+    wrong = singing.copy()
+    wrong.tracks[[6, 7]] = wrong.tracks[[7, 6]]
+    for recording, status in ((singing, "heard"), (wrong, "named")):
+        report = report_on(recording, tmp_path / status)
+        assert report.show.mapping.misplaced == ()
+        statuses = {view.channel.name: view.mapping.status for view in report.show.channels}
+        assert (statuses.pop("BV Left"), statuses.pop("BV Right")) == (status, status)
+        assert set(statuses.values()) == {"heard"}
