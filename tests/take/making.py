@@ -1,4 +1,4 @@
-"""Wave files made byte by byte, so that every field of a header can be wrong on purpose."""
+"""Wave files made byte by byte, so that every field of a header can be wrong on purpose, and what is said of them."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ import os
 import struct
 import time
 from pathlib import Path
+
+from replay.take.header import read_header
+from replay.take.opened import Opened
 
 GUID_TAIL = bytes.fromhex("000010008000 00aa00389b71".replace(" ", ""))
 
@@ -82,3 +85,23 @@ def put(path: Path, content: bytes, *, age: float = 3600.0) -> Path:
     then = time.time() - age
     os.utime(path, (then, then))
     return path
+
+
+def opened(tmp_path: Path, content: bytes, *, age: float = 3600.0, name: str = "Snare.wav") -> Opened:
+    return read_header(put(tmp_path / name, content, age=age))
+
+
+def said(result: Opened) -> list[tuple[str, str]]:
+    return [(trouble.code, trouble.detail) for trouble in result.troubles]
+
+
+def unreadable(why: str) -> list[tuple[str, str]]:
+    return [("unreadable", f"Snare.wav cannot be read: {why}.")]
+
+
+SAMPLES = samples(48000)
+NEVER_CLOSED = (
+    "truncated",
+    "Snare.wav was never closed: its header does not give its length. All 1.00 s that are there were read, "
+    "but its last moments may be missing and a player may see less or nothing.",
+)
