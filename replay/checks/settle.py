@@ -34,6 +34,13 @@ def same_start(cause: Finding, effect: Finding) -> bool:
     return abs(cause.start_s - effect.start_s) <= 1.0
 
 
+def within(cause: Finding, effect: Finding) -> bool:
+    """What is seen only while the other lasts, give or take a second, belongs to it."""
+    if cause.start_s is None or cause.end_s is None or effect.start_s is None or effect.end_s is None:
+        return True
+    return cause.start_s - 1.0 <= effect.start_s and effect.end_s <= cause.end_s + 1.0
+
+
 @dataclass(frozen=True)
 class Rule:
     """`cause` swallows `effect` on the same `scope`, where `when(cause, effect)` holds."""
@@ -83,6 +90,8 @@ SWALLOWS = (
     # Which clicks are edges of a crackle's bursts, of a radio's dropouts, of cut-off tops and of slips is sorted out
     # one by one (see `click`, `breaks` and `flat_topped`), so that others on the same track are told beside them.
     Rule("dropout", "cuts-out", "track", same_start),
+    # The even tops of a low tone that holds, and what it drives into clipping.
+    Rule("ringing", "flat-topped", "track", within),
     # Sources on the wrong tracks explain what is odd about each of them.
     Rule("swapped", "name-mismatch", "channel"),
     Rule("swapped", "unlikely-source", "channel"),

@@ -219,3 +219,11 @@ def test_swallowing_keeps_the_finding_otherwise_as_it_was():
     cause = finding("clipped", amount=14.0, unit="runs")
     (kept,) = settle([cause, finding("hot", "warning")])
     assert kept == replace(cause, swallowed=("hot",))
+
+
+def test_flat_tops_of_a_tone_that_rings_are_its_own_and_others_are_not():
+    ring = finding("ringing", "warning", start_s=11.0, end_s=13.6)
+    during = finding("flat-topped", "warning", start_s=13.0, end_s=13.7)
+    before = finding("flat-topped", "warning", start_s=4.0, end_s=13.7)
+    assert [one.code for one in settle([ring, during])] == ["ringing"]
+    assert {one.code for one in settle([ring, before])} == {"ringing", "flat-topped"}
