@@ -75,7 +75,9 @@ def run(
     environment: dict[str, str] | None = None,
 ) -> Cost:
     """Run commands, at most `side_by_side` at once, each in a process of its own. FailedError with what one said."""
-    children = _Children({**os.environ, **(environment or {})}, statuses)
+    # An installed program's modules lie there compiled, whatever the shell that runs the bench says of writing them.
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    children = _Children({**kept, **(environment or {})}, statuses)
     begun = time.perf_counter()
     with ThreadPoolExecutor(side_by_side) as pool:
         try:

@@ -36,6 +36,11 @@ def test_the_cost_without_a_fixed_one():
     assert Cost(1.0, 1.0, 7).without(Cost(1.5, 0.5, 9)) == Cost(0.0, 0.5, 7)
 
 
+def test_modules_are_kept_compiled_as_installed_ones_are(monkeypatch):
+    monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
+    run([[sys.executable, "-c", "import sys; sys.exit(sys.dont_write_bytecode)"]])
+
+
 def test_the_run_in_the_middle_by_the_clock():
     runs = [Cost(9, 3.0, 0), Cost(5, 1.0, 0), Cost(7, 2.0, 0)]
     assert middle(runs) == runs[2]
