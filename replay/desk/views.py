@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 from replay.desk import gain as rule
 from replay.desk.buses import SumPeaks, buses
 from replay.desk.clipping import clipping
-from replay.desk.levels import ReadAgain, Stretch, levels, stretch
-from replay.desk.model import Advice, ChannelView, Clipping, Show, TrackView
+from replay.desk.levels import ReadAgain, levels, stretch
+from replay.desk.model import Advice, ChannelView, Clipping, Levels, Show, TrackView
 from replay.desk.pairs import pairs
 from replay.meters.model import Measurement
 from replay.patch.model import Channel, Patch, Slot
@@ -23,6 +24,15 @@ LOW_BY_NATURE = frozenset(
     ("kick", "tom", "bass", "keys", "percussion", "playback", "ambience", "timecode", "click", "other")
 )
 """Kinds whose own sound may be what a thump is elsewhere."""
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Of the judged part of a track: its levels by gain in dB, at every gain that a channel asks for, and for how long
+    something plays at the gain of the recording (or the one tried out)."""
+
+    levels: Mapping[float, Levels]
+    active_s: float
 
 
 def simulate(
@@ -51,8 +61,9 @@ def simulate(
     judged_from : by track number, from when on where that is later (its gain was moved before)
     """
     first, last = round(judged[0] * 10), round(judged[1] * 10)
+    gains = _gains(patch, routes, shifts)
 
-    def read(track: Track) -> tuple[Stretch, TrackView]:
+    def read(track: Track) -> tuple[_Part, TrackView]:
         measurement = measurements[track.number]
         again = read_again(track)
         shift = shifts.get(track.number, 0.0)
@@ -64,7 +75,8 @@ def simulate(
         same = start == 0 and last >= measurement.hops
         part = stretch(measurement, start, last, again, without_thumps=thumps) if not same else whole
         recorded = levels(part, shift)
-        return part, TrackView(
+        at = {gain: recorded if gain == shift else levels(part, gain) for gain in gains.get(track.number, ())}
+        return _Part(at, part.active_s(shift)), TrackView(
             track=track,
             slot=slot,
             channels=routes.fed_by(slot) if slot else (),
@@ -77,11 +89,12 @@ def simulate(
             judged_from_s=start / 10 if start > first else None,
         )
 
-    parts: dict[int, Stretch] = {}
+    # Histories of one track after the other, and of no more than a few at once: what is kept are figures.
+    parts: dict[int, _Part] = {}
     tracks: dict[int, TrackView] = {}
     for part, view in side_by_side(read, take.tracks):
         parts[view.track.number], tracks[view.track.number] = part, view
-    advice = _advice(patch, routes, tracks, parts, shifts)
+    advice = _advice(patch, routes, tracks, parts)
     channels = tuple(_channel_view(patch, routes, channel, tracks, parts, shifts, advice) for channel in patch.channels)
     return Show(
         patch=patch,
@@ -98,6 +111,17 @@ def simulate(
     )
 
 
+def _gains(patch: Patch, routes: Routes, shifts: Mapping[int, float]) -> dict[int, set[float]]:
+    """By track number, the gains in dB at which channels get it."""
+    found: dict[int, set[float]] = {}
+    for channel in patch.channels:
+        route = routes.of(channel.number)
+        if isinstance(route.playback, Slot):
+            number = routes.track_of(route.playback)
+            found.setdefault(number, set()).add(shifts.get(number, 0.0) + _trim(channel, route.point))
+    return found
+
+
 def _track_of(routes: Routes, slot: Slot | str | None, tracks: Mapping[int, TrackView]) -> TrackView | None:
     return tracks.get(routes.track_of(slot)) if isinstance(slot, Slot) else None
 
@@ -107,7 +131,7 @@ def _channel_view(
     routes: Routes,
     channel: Channel,
     tracks: Mapping[int, TrackView],
-    parts: Mapping[int, Stretch],
+    parts: Mapping[int, _Part],
     shifts: Mapping[int, float],
     advice: Mapping[int, Advice],
 ) -> ChannelView:
@@ -129,8 +153,8 @@ def _channel_view(
     if track is not None:
         number = track.track.number
         # A feed taken after the trim has recorded it: on playback it is not applied a second time by the model.
-        after = levels(parts[number], shifts.get(number, 0.0) + _trim(channel, route.point))
-    source = _source(patch, channel, track, parts, shifts) if track is not None else None
+        after = parts[number].levels[shifts.get(number, 0.0) + _trim(channel, route.point)]
+    source = _source(patch, channel, track, parts) if track is not None else None
     return ChannelView(
         channel=channel,
         status=status,
@@ -149,9 +173,7 @@ def _trim(channel: Channel, point: str) -> float:
     return 0.0 if point == "after-trim" else channel.trim
 
 
-def _source(
-    patch: Patch, channel: Channel, track: TrackView, parts: Mapping[int, Stretch], shifts: Mapping[int, float]
-) -> rule.Source:
+def _source(patch: Patch, channel: Channel, track: TrackView, parts: Mapping[int, _Part]) -> rule.Source:
     box = patch.box(channel.socket.box) if channel.socket else None
     return rule.Source(
         channel=channel,
@@ -159,7 +181,7 @@ def _source(
         box=box,
         played_peak_dbtp=track.recorded.played_peak_dbtp,
         noise_floor_dbfs=track.recorded.noise_floor_dbfs,
-        active_s=parts[track.track.number].active_s(shifts.get(track.track.number, 0.0)),
+        active_s=parts[track.track.number].active_s,
         clipping=track.clipping if channel.kind != "timecode" else Clipping(),
     )
 
@@ -168,8 +190,7 @@ def _advice(
     patch: Patch,
     routes: Routes,
     tracks: Mapping[int, TrackView],
-    parts: Mapping[int, Stretch],
-    shifts: Mapping[int, float],
+    parts: Mapping[int, _Part],
 ) -> dict[int, Advice]:
     """Advice for every channel that needs some: sockets first, then pairs, then each channel's settings."""
     of, target = patch.take.of, patch.headroom.show_peak
@@ -179,7 +200,7 @@ def _advice(
         # The preamp is judged by what its own socket recorded, not by what is played back into the channel.
         track = _track_of(routes, route.slots[0] if route.slots else None, tracks)
         if track is not None and channel.use != "off":
-            sources[channel.number] = _source(patch, channel, track, parts, shifts)
+            sources[channel.number] = _source(patch, channel, track, parts)
     own = {number: rule.wanted_change(source, of, target) for number, source in sources.items()}
     wanted = dict(own)
     by_socket: dict[object, list[int]] = {}
