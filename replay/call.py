@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from pathlib import Path
 
 from replay.errors import CallError, Place, Problem
 from replay.text import harmless
@@ -62,3 +63,11 @@ class Values:
         """CallError with everything that was wrong so far, if anything was."""
         if self.problems:
             raise CallError(self.problems)
+
+
+def is_no_folder(path: Path) -> bool:
+    """Whether something that is no folder stands at `path`, or nobody can tell."""
+    try:
+        return path.exists() and not path.is_dir()
+    except (OSError, ValueError):
+        return True

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from replay.call import Values, is_no_folder
 from replay.errors import CallError, OutputError, Place, Problem
 from replay.terminal import Progress, cells, fitted, hush, say, takes_colour
 from replay.text import harmless, size
@@ -38,7 +39,6 @@ def check(
 ) -> int:
     """The main job. `wanted` are report formats with what was given for their options; `sound` says whether a format
     that can carry excerpts to hear gets them. Several shows are answered with a line each; `watch` goes on checking."""
-    from replay.call import Values
     from replay.report import whole
 
     values = Values()
@@ -54,7 +54,7 @@ def check(
         "fresh": fresh,
         "kept_in": None if kept is None else Path(kept),
     }
-    if kept is not None and _is_no_folder(Path(kept)):
+    if kept is not None and is_no_folder(Path(kept)):
         values.wrong("--kept", f"{kept} is not a folder", "give a folder; it is made where there is none")
     for one, target in wanted:
         if target != one.STANDARD_OUTPUT:
@@ -115,13 +115,6 @@ def _beside(one: Any, report: Any, sound: bool) -> dict[str, Any]:
 
     with Progress() as progress:
         return {"excerpts": excerpts.cut(report, progress)}
-
-
-def _is_no_folder(path: Path) -> bool:
-    try:
-        return path.exists() and not path.is_dir()
-    except (OSError, ValueError):
-        return True
 
 
 def routes(show: str) -> int:
@@ -212,7 +205,7 @@ def kept(folder: str | None, empty: bool) -> int:
     from replay.meters.store import Store, default_folder
 
     place = default_folder() if folder is None else Path(folder)
-    if folder is not None and _is_no_folder(place):
+    if folder is not None and is_no_folder(place):
         raise CallError(Problem(f"{harmless(folder, 4096)} is not a folder", Place(key="DIR")))
     store = Store(place)
     shown = harmless(str(place), 4096)

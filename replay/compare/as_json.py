@@ -14,8 +14,8 @@ from replay.compare.sides import Side
 from replay.desk.model import ChannelView
 from replay.patch.model import Channel
 from replay.report import whole
+from replay.report.as_json import rounded
 from replay.text import harmless
-from replay.units import finite
 
 FORMAT = "replay-compare"
 VERSION = "1.0"
@@ -54,8 +54,8 @@ def document(comparison: Comparison) -> dict[str, Any]:
                 "right": pair.right,
                 "opposed_a": pair.opposed[0],
                 "opposed_b": pair.opposed[1],
-                "lag_a_s": _rounded(pair.lag_s[0], 6),
-                "lag_b_s": _rounded(pair.lag_s[1], 6),
+                "lag_a_s": rounded(pair.lag_s[0], 6),
+                "lag_b_s": rounded(pair.lag_s[1], 6),
             }
             for pair in comparison.pairs
         ],
@@ -74,11 +74,11 @@ def _side(side: Side) -> dict[str, Any]:
         "folder": harmless(str(take.folder), 4096),
         "of": show.patch.take.of,
         "rate": take.rate,
-        "duration_s": _rounded(take.duration_s, 6),
+        "duration_s": rounded(take.duration_s, 6),
         "tracks": len(take.tracks),
-        "recorded_unix_s": _rounded(take.recorded, 6),
-        "judged_from_s": _rounded(show.judged_from_s, 6),
-        "judged_to_s": _rounded(show.judged_to_s, 6),
+        "recorded_unix_s": rounded(take.recorded, 6),
+        "judged_from_s": rounded(show.judged_from_s, 6),
+        "judged_to_s": rounded(show.judged_to_s, 6),
         "verdict": report.verdict,
     }
 
@@ -89,7 +89,7 @@ def _told(one: Told) -> dict[str, Any]:
         "worse": one.worse,
         "confidence": one.confidence,
         "channels": list(one.channels),
-        "amount": _rounded(one.amount, 4),
+        "amount": rounded(one.amount, 4),
         "unit": one.unit,
         "message": harmless(one.message, 4000),
         "action": harmless(one.action, 4000),
@@ -132,8 +132,8 @@ def _channel(comparison: Comparison, one: ChannelChange) -> dict[str, Any]:
         if one.step is None
         else {
             "what": one.step.what,
-            "edge_hz": _rounded(one.step.edge_hz, 1),
-            "change_db": _rounded(one.step.change_db, 4),
+            "edge_hz": rounded(one.step.edge_hz, 1),
+            "change_db": rounded(one.step.change_db, 4),
         },
     }
 
@@ -145,14 +145,14 @@ def _view(view: ChannelView) -> dict[str, Any]:
         "box": None if channel.socket is None else harmless(channel.socket.box),
         "socket": None if channel.socket is None else channel.socket.number,
         "track": None if view.track is None else view.track.track.number,
-        "gain_db": _rounded(channel.gain, 4),
+        "gain_db": rounded(channel.gain, 4),
         "pad": channel.pad,
-        "trim_db": _rounded(channel.trim, 4),
+        "trim_db": rounded(channel.trim, 4),
         "mapping": view.mapping.status,
         "found_on_track": view.mapping.found_on,
-        "played_peak_dbtp": _rounded(None if levels is None else levels.played_peak_dbtp, 4),
-        "integrated_lufs": _rounded(None if levels is None else levels.integrated_lufs, 4),
-        "noise_floor_dbfs": _rounded(None if levels is None else levels.noise_floor_dbfs, 4),
+        "played_peak_dbtp": rounded(None if levels is None else levels.played_peak_dbtp, 4),
+        "integrated_lufs": rounded(None if levels is None else levels.integrated_lufs, 4),
+        "noise_floor_dbfs": rounded(None if levels is None else levels.noise_floor_dbfs, 4),
     }
 
 
@@ -161,16 +161,16 @@ def _level(one: ChannelChange) -> dict[str, Any] | None:
     if moved is None:
         return None
     return {
-        "recorded_db": _rounded(moved.recorded_db, 4),
-        "settings_db": _rounded(moved.expected.change_db, 4),
+        "recorded_db": rounded(moved.recorded_db, 4),
+        "settings_db": rounded(moved.expected.change_db, 4),
         "settings_known": moved.expected.known,
         "as_advised": moved.expected.advised,
-        "rest_db": _rounded(moved.own_db, 4),
-        "figures": {name: _rounded(moved.figures.get(name), 4) for name in FIGURES},
+        "rest_db": rounded(moved.own_db, 4),
+        "figures": {name: rounded(moved.figures.get(name), 4) for name in FIGURES},
         "group": moved.group or None,
-        "group_db": _rounded(moved.others_db, 4),
-        "noise_floor_db": _rounded(moved.floor_db, 4),
-        "others_heard_db": None if moved.bleed is None else _rounded(moved.bleed.change_db, 4),
+        "group_db": rounded(moved.others_db, 4),
+        "noise_floor_db": rounded(moved.floor_db, 4),
+        "others_heard_db": None if moved.bleed is None else rounded(moved.bleed.change_db, 4),
     }
 
 
@@ -180,8 +180,8 @@ def _octaves(one: ChannelChange) -> dict[str, Any] | None:
         return None
     return {
         side: {
-            "edges_hz": [_rounded(edge, 1) for edge in octaves.edges],
-            "shares_db": [_rounded(share, 4) for share in octaves.shares],
+            "edges_hz": [rounded(edge, 1) for edge in octaves.edges],
+            "shares_db": [rounded(share, 4) for share in octaves.shares],
         }
         for side, octaves in (("a", a), ("b", b))
     }
@@ -189,8 +189,3 @@ def _octaves(one: ChannelChange) -> dict[str, Any] | None:
 
 def _only(channel: Channel) -> dict[str, Any]:
     return {"channel": channel.number, "name": harmless(channel.name)}
-
-
-def _rounded(value: float | None, digits: int) -> float | None:
-    value = finite(None if value is None else float(value))
-    return None if value is None else round(value, digits) + 0.0

@@ -11,9 +11,9 @@ from replay.patch.model import Channel
 from replay.report import phrases
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
+from replay.report.to_do import INDENT, wrapped
 from replay.text import harmless, ranges
 
-INDENT = "      "
 _LONGEST_PROSE = 110
 _LONGEST_NAME = 28
 _LEAST_NAME = 8
@@ -72,11 +72,11 @@ def _told(heading: str, mark: str, told: list[Told], comparison: Comparison, cel
     for one in told:
         amount = "" if one.amount is None else f"  {one.amount:+.1f} {one.unit}"
         lines.append(_head(mark, about(one.channels, comparison), amount, ink, cells))
-        lines += _wrapped(f"{phrases.lead(one)}: {one.message}", cells)
+        lines += wrapped(f"{phrases.lead(one)}: {one.message}", cells)
         if one.swallowed:
-            lines += _wrapped(f"With it: {', '.join(one.swallowed)}.", cells)
+            lines += wrapped(f"With it: {', '.join(one.swallowed)}.", cells)
         if one.action:
-            lines += _wrapped(f"Do: {one.action}", cells)
+            lines += wrapped(f"Do: {one.action}", cells)
     return lines
 
 
@@ -89,7 +89,7 @@ def _findings(
     for one in found:
         lines.append(_head(words.MARKS.get(words.mark_of(one), ""), about_finding(one, comparison), "", ink, cells))
         for sentence in words.sentences(one):
-            lines += _wrapped(sentence, cells)
+            lines += wrapped(sentence, cells)
     return lines
 
 
@@ -125,10 +125,6 @@ def about_finding(one: FindingChange, comparison: Comparison) -> str:
     else:
         said = about(found.channels, comparison)
     return said or phrases.about(found, {}) or "the take"
-
-
-def _wrapped(sentence: str, cells: int) -> list[str]:
-    return wrap(harmless(sentence, 2000), cells, first=INDENT, rest=INDENT)
 
 
 _LEGEND = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from replay.call import is_no_folder
 from replay.errors import OutputError, Place, Problem
 from replay.report import whole
 from replay.text import harmless
@@ -30,7 +31,7 @@ class Options:
     def tell_unusable(self) -> None:
         """OutputError with every target that can be told beforehand not to be writable; a file given for --kept too."""
         problems: list[Problem] = []
-        if self.kept is not None and _is_no_folder(self.kept):
+        if self.kept is not None and is_no_folder(self.kept):
             where = harmless(str(self.kept), 4096)
             problems.append(
                 Problem(
@@ -45,10 +46,3 @@ class Options:
                     problems += error.problems
         if problems:
             raise OutputError(problems)
-
-
-def _is_no_folder(path: Path) -> bool:
-    try:
-        return path.exists() and not path.is_dir()
-    except (OSError, ValueError):
-        return True

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from replay.desk import gain as rule
 from replay.desk.buses import SumPeaks, buses
+from replay.desk.channel import trim_of
 from replay.desk.clipping import clipping
 from replay.desk.levels import ReadAgain, levels, stretch
 from replay.desk.model import Advice, ChannelView, Clipping, Levels, Show, TrackView
@@ -118,7 +119,7 @@ def _gains(patch: Patch, routes: Routes, shifts: Mapping[int, float]) -> dict[in
         route = routes.of(channel.number)
         if isinstance(route.playback, Slot):
             number = routes.track_of(route.playback)
-            found.setdefault(number, set()).add(shifts.get(number, 0.0) + _trim(channel, route.point))
+            found.setdefault(number, set()).add(shifts.get(number, 0.0) + trim_of(channel, route.point))
     return found
 
 
@@ -153,7 +154,7 @@ def _channel_view(
     if track is not None:
         number = track.track.number
         # A feed taken after the trim has recorded it: on playback it is not applied a second time by the model.
-        after = parts[number].levels[shifts.get(number, 0.0) + _trim(channel, route.point)]
+        after = parts[number].levels[shifts.get(number, 0.0) + trim_of(channel, route.point)]
     source = _source(patch, channel, track, parts) if track is not None else None
     return ChannelView(
         channel=channel,
@@ -167,10 +168,6 @@ def _channel_view(
         expected_peak_dbtp=rule.expected_peak(source, patch.take.of) if source else None,
         advice=advice.get(channel.number),
     )
-
-
-def _trim(channel: Channel, point: str) -> float:
-    return 0.0 if point == "after-trim" else channel.trim
 
 
 def _source(patch: Patch, channel: Channel, track: TrackView, parts: Mapping[int, _Part]) -> rule.Source:

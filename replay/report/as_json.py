@@ -214,13 +214,14 @@ def _sentence(text: str) -> str:
 
 
 def _figure(value: float | None) -> float | None:
-    return _rounded(value, 4)
+    return rounded(value, 4)
 
 
 def _time(value: float | None) -> float | None:
-    return _rounded(value, 6)
+    return rounded(value, 6)
 
 
-def _rounded(value: float | None, digits: int) -> float | None:
+def rounded(value: float | None, digits: int) -> float | None:
+    """A number for JSON; None where it does not exist, and no negative zero."""
     value = finite(None if value is None else float(value))
     return None if value is None else round(value, digits) + 0.0

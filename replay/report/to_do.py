@@ -35,7 +35,7 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
         common = telling.common(place)
         shown += ["", ink("strong", harmless(place.title))]
         for sentence, channels in common.items():
-            shown += _wrapped(f"Channels {ranges(channels)}: {phrases.ended(sentence)}", cells)
+            shown += wrapped(f"Channels {ranges(channels)}: {phrases.ended(sentence)}", cells)
         shown += _jobs(place, names, common, cells, ink)
     return shown
 
@@ -48,7 +48,7 @@ def _jobs(place: Place, names: dict[int, str], common: Iterable[str], cells: int
     shown = []
     for job, head in zip(place.jobs, heads, strict=True):
         mark = fit(MARKS[job.severity], len(INDENT) - 1)
-        told = [line for sentence in telling.sentences(job, common) for line in _wrapped(sentence, cells)]
+        told = [line for sentence in telling.sentences(job, common) for line in wrapped(sentence, cells)]
         if head[4]:
             before = "".join(
                 fit(cell, size, right=column == 1) + "  "
@@ -63,5 +63,6 @@ def _jobs(place: Place, names: dict[int, str], common: Iterable[str], cells: int
     return shown
 
 
-def _wrapped(sentence: str, cells: int) -> list[str]:
+def wrapped(sentence: str, cells: int) -> list[str]:
+    """A sentence below a head, as lines of at most `cells` cells."""
     return wrap(harmless(sentence, 2000), cells, first=INDENT, rest=INDENT)

@@ -9,7 +9,7 @@ from tests.detection.__main__ import findings
 from tests.detection.broken import PLANTERS
 from tests.detection.clean import synthetic
 from tests.detection.material import TUNING
-from tests.detection.rates import wilson
+from tests.wilson import wilson
 
 
 @pytest.mark.parametrize("plant", PLANTERS, ids=lambda plant: plant.__name__)

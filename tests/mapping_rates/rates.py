@@ -2,22 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-
-def wilson(hits: int, n: int, z: float = 1.96) -> tuple[float, float]:
-    """Wilson's 95 % interval of a share.
-
-    >>> [round(end, 3) for end in wilson(95, 100)]
-    [0.888, 0.978]
-    """
-    if n == 0:
-        return 0.0, 1.0
-    share = hits / n
-    middle = share + z * z / (2 * n)
-    spread = z * math.sqrt(share * (1 - share) / n + z * z / (4 * n * n))
-    return max((middle - spread) / (1 + z * z / n), 0.0), min((middle + spread) / (1 + z * z / n), 1.0)
+from tests.wilson import wilson
 
 
 @dataclass
