@@ -17,7 +17,6 @@ from replay.meters.model import Measurement
 from replay.patch.model import Channel, Patch, Slot
 from replay.patch.routes import Routes
 from replay.take.model import Take, Track
-from replay.threads import side_by_side
 
 NO_MOVES: Mapping[int, float] = {}
 
@@ -93,7 +92,7 @@ def simulate(
     # Histories of one track after the other, and of no more than a few at once: what is kept are figures.
     parts: dict[int, _Part] = {}
     tracks: dict[int, TrackView] = {}
-    for part, view in side_by_side(read, take.tracks):
+    for part, view in map(read, take.tracks):
         parts[view.track.number], tracks[view.track.number] = part, view
     advice = _advice(patch, routes, tracks, parts)
     channels = tuple(_channel_view(patch, routes, channel, tracks, parts, shifts, advice) for channel in patch.channels)

@@ -17,7 +17,6 @@ from replay.grid import hop_starts
 from replay.meters.model import Measurement
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
-from replay.threads import side_by_side
 
 Pair = tuple[int, int]
 Compared = tuple[int, float, float, float | None] | None
@@ -138,7 +137,7 @@ def _listen(
         rows = [row for row in moment.rows if (moment.first, row) in own]
         return moment, *_heard(moment, samples, rows, partners, rate)
 
-    for moment, told, held in side_by_side(hear, read(tracks, rate, moments)):
+    for moment, told, held in map(hear, read(tracks, rate, moments)):
         for row, one in told.items():
             figures[row].append(one)
             above[row].append(own[moment.first, row])

@@ -20,7 +20,6 @@ from replay.grid import hop_starts
 from replay.meters.model import Measurement
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
-from replay.threads import side_by_side
 
 LOW_BANDS = tuple(f"band_{band}" for band in range(4))
 """At 48 kHz up to 375 Hz."""
@@ -75,13 +74,9 @@ def find_off_mains(tracks: Sequence[Track], measurements: Mapping[int, Measureme
             moments.setdefault(first, []).append(row)
     wanted = [Moment(first, STRETCH_HOPS, tuple(sorted(rows))) for first, rows in moments.items()]
     heard: dict[int, list[dict[tuple[float, float], tuple[float, float]]]] = {}
-    read = (
-        (row, one)
-        for moment, samples in read_moments(tracks, rate, wanted)
-        for row, one in zip(moment.rows, samples, strict=True)
-    )
-    for row, there in side_by_side(lambda one: (one[0], lines(one[1], rate)), read):
-        heard.setdefault(row, []).append(there)
+    for moment, samples in read_moments(tracks, rate, wanted):
+        for row, one in zip(moment.rows, samples, strict=True):
+            heard.setdefault(row, []).append(lines(one, rate))
     out = {}
     for row, stretches in heard.items():
         one = _standing(tracks[row].number, stretches)

@@ -16,7 +16,6 @@ from replay.evidence.timecode import Timecode, find_timecode
 from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
-from replay.threads import side_by_side
 
 VERSION = 3
 """Counted up when anything here or in the three modules changes what is found."""
@@ -52,7 +51,7 @@ def known(
             return _read(values.reshape(-1, COLUMNS))
     timecode = find_timecode(tracks, measurements, rate)
     others = [track for track in tracks if track.number not in timecode]
-    stepping = side_by_side(lambda track: gain_moves(measurements[track.number]), others)
+    stepping = (gain_moves(measurements[track.number]) for track in others)
     moves = {track.number: found for track, found in zip(others, stepping, strict=True) if found}
     off = find_off_mains(others, measurements, rate)
     if store is not None and name is not None:
