@@ -113,6 +113,9 @@ def fit(all_fits: Mapping[str, float], kind: str) -> float:
     if kind == "guitar":
         # Short and muted strokes are struck and decay as those of an acoustic guitar.
         return max(own, all_fits["acoustic"] - 2.5)
+    if kind in ("brass", "woodwind"):
+        # Tubas, bass clarinets and bassoons play where a bass does.
+        return max(own, all_fits["bass"] - 4.0)
     if kind == "talkback":
         return max(NEUTRAL, all_fits["speech"], all_fits["vocal"])
     # Overheads hear the whole kit: what stands out in them may be any piece of it.

@@ -150,9 +150,13 @@ class Weighing:
         reason."""
         if otherwise > 0.0 or moves["names"] >= AGREES:
             return True
-        sure = [place for place in hypothesis.source if self.places.definite[place]]
         if hypothesis.shape in ("exchange", "cycle"):
-            return len(sure) == len(hypothesis.source) and all(self._own[place] <= MISFIT for place in sure)
+            return all(
+                self.places.definite[channel]
+                and self._own[track] <= MISFIT
+                and self._fit(track, channel) >= self._own[track] + HELPED
+                for channel, track in hypothesis.source.items()
+            )
         # A row of like sources neither helps nor hurts.
         gains = [
             self._fit(track, channel) - self._own[track]
@@ -169,6 +173,12 @@ class Weighing:
         ]
         helped, hurt = sum(gain >= HELPED for gain in gains), sum(gain <= -HELPED for gain in gains)
         return helped >= LEAST_HELPED and helped >= HELPED_TO_HURT * hurt
+
+    def _says_little(self, hypothesis: Hypothesis, moves: Mapping[str, float]) -> bool:
+        """Whether an exchange rests on sound with a channel that may hold anything: that fits it in any case."""
+        if hypothesis.shape not in ("exchange", "cycle") or moves["names"] >= AGREES:
+            return False
+        return not all(self.places.definite[place] for place in hypothesis.source)
 
     def _fit(self, track: int, channel: int) -> float:
         """How well the track of one place fits another place's channel, by all that was heard."""
@@ -222,6 +232,8 @@ class Weighing:
                 continue
             heard_early = early - self._early({**given, **hypothesis.source}) if early else 0.0
             if not self._mutual(hypothesis, moves, most - early + max(heard_early, 0.0)):
+                continue
+            if self._says_little(hypothesis, moves) and gains["pairs"] + gains["line check"] < LEAST_BESIDE:
                 continue
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
             # What the tracks hear of the others supports what something else says, and tells nothing by itself.

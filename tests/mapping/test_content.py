@@ -34,3 +34,12 @@ def test_timecode_sounds_like_timecode_alone():
     assert {fit(coded, kind) for kind in ("keys", "guitar", "vocal", "click", "kick")} == {WORST}
     assert fit(coded, "playback") == NEUTRAL
     assert best_family(coded) == "timecode"
+
+
+def test_low_winds_play_where_a_bass_does():
+    """A tuba rendered from a General MIDI sound font read half its energy under 120 Hz, and no strike."""
+    low = (0.35, 0.3, 0.2, 0.1, 0.04, 0.01, 0.0, 0.0, 0.0)
+    tuba = fits(replace(VOICE, bands=low, half_hz=105.0, crest_db=10.5, strike_db=4.0, voicing=0.6, steady=0.7))
+    assert best_family(tuba) == "bass"
+    assert fit(tuba, "brass") == fit(tuba, "woodwind") == -4.0
+    assert fit(tuba, "vocal") < -6.0

@@ -77,6 +77,30 @@ def test_an_exchange_of_unlike_sources_is_heard() -> None:
     assert not one.proven
 
 
+def test_one_odd_sound_exchanges_nothing_with_a_track_that_fits_the_other_s_channel_no_better() -> None:
+    places = list_of(swapped(0, 10))
+    sound = places.sound.copy()
+    # The kick's channel holds what is no kick; the voice's track is none too well at home, and no better as a kick.
+    sound[10, 10], sound[10, 0] = -1.5, -1.0
+    assert sound[0, 10] - sound[0, 0] + sound[10, 0] - sound[10, 10] > 5.0
+    assert Weighing(replace(places, sound=sound)).told() == []
+
+
+def test_an_exchange_with_what_may_hold_anything_needs_more_than_sound() -> None:
+    """A church organ's right hand sounded like brass, the main microphones like the organ."""
+    places = list_of(swapped(9, 10))
+    open_to_all = tuple(place != 10 and flag for place, flag in enumerate(places.definite))
+    sound = places.sound.copy()
+    sound[:, 10] = -2.0
+    flat = replace(places, sound=sound, definite=open_to_all, together=np.full((N, N), np.nan))
+    assert Weighing(flat).told() == []
+    # Half of a pair that does not go with the other half, as its new partner would, is more.
+    (one,) = Weighing(replace(flat, together=places.together)).told()
+    assert one.sources == {10: 111, 11: 110}
+    little = np.where(np.isnan(places.together), np.nan, 0.85 - (0.95 - places.together) * 0.1)
+    assert Weighing(replace(flat, together=little)).told() == []
+
+
 @pytest.mark.parametrize(("a", "b"), [(2, 3), (6, 7), (11, 12)])
 def test_like_sources_are_never_guessed(a: int, b: int) -> None:
     assert Weighing(list_of(swapped(a, b))).told() == []

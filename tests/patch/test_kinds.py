@@ -39,7 +39,7 @@ NAMES: dict[str, list[str]] = {
     "click": ["Click", "CLK", "Click track", "Metronome"],
     "timecode": ["LTC", "SMPTE", "TC", "Time code", "Timecode", "LTC L"],
     "talkback": ["TB", "Talkback", "T/B", "Drums TB", "talk back MD", "Shout"],
-    "ambience": ["Amb L", "Room", "Drum room", "Audience", "AMB R", "Crowd", "Ambience"],
+    "ambience": ["Amb L", "Room", "Drum room", "Audience", "AMB R", "Crowd", "Ambience", "Nave L", "Hall R"],
     "other": ["", "Spare", "Track 01", "Ch 7", "Input 12", "Hedge", "Tom Hedge", "Kickstarter", "Basset", "Tom's mic"],
 }
 
