@@ -30,7 +30,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.checks import words
+from replay.checks import flat_topped, words
 from replay.checks.clipped import is_square
 from replay.checks.finding import Finding
 from replay.checks.instants import PLAYER, sources, together
@@ -133,6 +133,8 @@ def dropouts(show: Show, track: TrackView) -> list[Lost]:
     moves = held["against"] >= max(STEPS * step, LEAST_MOVE * peak)
     rests = np.concatenate([rests, held[~moves & (held["length"] >= LONG)]])
     held = held[moves]
+    # A top that is cut off holds one value as well, always the same: told as such.
+    held = held[~flat_topped.tops(show, track, held)]
     present = sum(stop - start for start, stop in measurement.coverage)
     rest = float(measurement.column("held")[measurement.whole_hops()].sum()) - float(held["length"].sum())
     resting = False

@@ -150,6 +150,15 @@ def corners(show: Show, track: TrackView, events: np.ndarray) -> np.ndarray:
     return found
 
 
+def tops(show: Show, track: TrackView, events: np.ndarray) -> np.ndarray:
+    """bool, one for each run of equal samples of a track (events of the held meter): it is a top that is cut off."""
+    values = events["value"] * gain_tried(track)
+    found = np.zeros(len(events), bool)
+    for name, (level, _, _) in cut_off(show, track).items():
+        found |= np.abs(values - (level if name == "high" else -level)) <= 2 * SAME_LEVEL * level
+    return found
+
+
 def _side(show: Show, track: TrackView, name: str) -> tuple[float, np.ndarray, bool] | None:
     """The level at which one side's tops are cut off, the hops (100 ms) in which they are, and whether these stop at
     one level to within PINNED; None where not."""

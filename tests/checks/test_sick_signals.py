@@ -3,9 +3,14 @@ and healthy sounds that look like them."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from replay.checks import dropout, flat_topped
+from replay.simulate import check
+from tests.checks.factory import noted
 from tests.checks.sick import RATE, SECONDS, healthy, music, noise, sines, time, told
 from tests.material.ltc import ltc
 from tests.meters.test_thumps import pulse
@@ -253,3 +258,32 @@ def test_the_mains_say_nothing_where_one_track_hums_as_it_should_or_timecode_run
 def test_mains_and_basses_that_hold_their_note_are_of_the_right_speed(tmp_path, hz):
     # 48 kHz would have to be 52.2, which no recorder runs at.
     assert told(tmp_path, *(_humming(hz, seed) for seed in (1, 2, 3)), code="wrong-speed") == []
+
+
+def _overdriven() -> np.ndarray:
+    """A player's music over hits of 55 Hz, driven 5 dB into the end of a mixer: no preamp's noise lies on its tops."""
+    rng = np.random.default_rng(9)
+    out = 0.5 * music(3)
+    after = np.arange(round(0.4 * RATE)) / RATE
+    for at in np.arange(0.3, 33, 0.5):
+        hit = np.sin(2 * np.pi * 55 * after) * np.exp(-after / 0.12) * rng.uniform(0.15, 1)
+        start = round(at * RATE)
+        out[start : start + len(hit)] += hit
+    return np.clip(1.3 * out / np.abs(out).max(), -0.7, 0.7)
+
+
+def test_a_top_that_is_cut_off_is_no_held_value(tmp_path):
+    """Where bright sounds lie beside a top, the held meter notes it as a run of one value between two jumps."""
+    cut = _overdriven()
+    (one,) = told(tmp_path / "cut", (cut, "playback", "line"), code="flat-topped")
+    assert one.severity == "warning"
+    show = check(tmp_path / "cut" / "show", keep=False).show
+    (track,) = show.tracks
+    assert set(flat_topped.cut_off(show, track)) == {"high", "low"}
+    assert dropout.dropouts(show, track) == []
+    runs = noted("held", *((3.0 * at, 140, value, 0.2) for at, value in enumerate((0.7, -0.7, 0.695, 0.3, 0.0), 1)))
+    held = replace(track, measurement=replace(track.measurement, events=runs))
+    assert [(one.start, one.what) for one in dropout.dropouts(show, held)] == [
+        (12 * RATE, "value"),
+        (15 * RATE, "zero"),
+    ]
