@@ -154,7 +154,7 @@ class Weighing:
             return all(
                 self.places.definite[channel]
                 and self._own[track] <= MISFIT
-                and self._fit(track, channel) >= self._own[track] + HELPED
+                and self._fit(track, channel) >= self._own[track]
                 for channel, track in hypothesis.source.items()
             )
         # A row of like sources neither helps nor hurts.
