@@ -38,6 +38,11 @@ class Hypothesis:
         return PRICES[self.shape]
 
     @property
+    def moved_along(self) -> int:
+        """How many sources a shift moves along."""
+        return sum(track == channel + self.by for channel, track in self.source.items())
+
+    @property
     def places(self) -> frozenset[int]:
         return frozenset(self.source) | frozenset(self.empty)
 

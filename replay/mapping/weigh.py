@@ -144,41 +144,39 @@ class Weighing:
             gain += matrix[place][self.count]
         return gain
 
-    def _mutual(self, hypothesis: Hypothesis, moves: Mapping[str, float], otherwise: float) -> bool:
-        """What only the sound can speak for has to be seen on all tracks of an exchange or ring, and on most of those
-        of a shift or block to which it makes a difference; what may hold anything, or hears everything, gives no
-        reason."""
-        if otherwise > 0.0 or moves["names"] >= AGREES:
+    def _mutual(
+        self, hypothesis: Hypothesis, moves: Mapping[str, float], gains: Mapping[str, float], otherwise: float
+    ) -> bool:
+        """What only the sound speaks for has to be seen on all tracks of an exchange or ring, and on most of those of a
+        shift or block to which it makes a difference; what may hold anything gives no reason."""
+        if moves["names"] >= AGREES:
             return True
-        if hypothesis.shape in ("exchange", "cycle"):
+        exchanged = hypothesis.shape in ("exchange", "cycle")
+        if exchanged and not all(self.places.definite[place] for place in hypothesis.source):
+            return gains["pairs"] + gains["line check"] >= LEAST_BESIDE
+        if otherwise > 0.0:
+            return True
+        if exchanged:
             return all(
-                self.places.definite[channel]
-                and self._own[track] <= MISFIT
-                and self._fit(track, channel) >= self._own[track]
+                self._own[track] <= MISFIT and self._fit(track, channel) >= self._own[track]
                 for channel, track in hypothesis.source.items()
             )
         # A row of like sources neither helps nor hurts.
-        gains = [
+        better = [
             self._fit(track, channel) - self._own[track]
             for channel, track in hypothesis.source.items()
             if track != LOST and self.places.definite[track]
         ]
         # An empty track at the head of a shift speaks for it as well, and so does a spare at its end that sounds.
         silence = self._rows["silence"]
-        gains += [silence[place][self.count] - silence[place][place] for place in hypothesis.empty]
-        gains += [
+        better += [silence[place][self.count] - silence[place][place] for place in hypothesis.empty]
+        better += [
             silence[track][channel] - silence[track][track]
             for channel, track in hypothesis.source.items()
             if track != LOST and not self.places.definite[track]
         ]
-        helped, hurt = sum(gain >= HELPED for gain in gains), sum(gain <= -HELPED for gain in gains)
+        helped, hurt = sum(gain >= HELPED for gain in better), sum(gain <= -HELPED for gain in better)
         return helped >= LEAST_HELPED and helped >= HELPED_TO_HURT * hurt
-
-    def _says_little(self, hypothesis: Hypothesis, moves: Mapping[str, float]) -> bool:
-        """Whether an exchange rests on sound with a channel that may hold anything: that fits it in any case."""
-        if hypothesis.shape not in ("exchange", "cycle") or moves["names"] >= AGREES:
-            return False
-        return not all(self.places.definite[place] for place in hypothesis.source)
 
     def _fit(self, track: int, channel: int) -> float:
         """How well the track of one place fits another place's channel, by all that was heard."""
@@ -231,9 +229,7 @@ class Weighing:
                 # Sources that came in their turns are where they belong, whatever they sound like.
                 continue
             heard_early = early - self._early({**given, **hypothesis.source}) if early else 0.0
-            if not self._mutual(hypothesis, moves, most - early + max(heard_early, 0.0)):
-                continue
-            if self._says_little(hypothesis, moves) and gains["pairs"] + gains["line check"] < LEAST_BESIDE:
+            if not self._mutual(hypothesis, moves, gains, most - early + max(heard_early, 0.0)):
                 continue
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
             # What the tracks hear of the others supports what something else says, and tells nothing by itself.
@@ -253,7 +249,7 @@ class Weighing:
             for one in able
             if (one[0].shape, one[0].by, max(one[0].places)) == ("shift", hypothesis.by, end)
             and one[2] >= margin - NEARLY
-            and 2 * _moved_along(one[0]) >= _moved_along(hypothesis)
+            and 2 * one[0].moved_along >= hypothesis.moved_along
         ]
         least = min(same, key=lambda one: (len(one[0].source), -one[2]))
         return *least, min(min(one[0].places) for one in same)
@@ -302,8 +298,3 @@ class Weighing:
             may_begin=tuple(number for number in places.channels[begins:stop] if number is not None),
             proven=gains["line check"] >= PROOF and gains["sound"] + gains["silence"] > -AGREES,
         )
-
-
-def _moved_along(hypothesis: Hypothesis) -> int:
-    """How many sources a shift moves along."""
-    return sum(track == channel + hypothesis.by for channel, track in hypothesis.source.items())
