@@ -47,8 +47,8 @@ LIMITS: Mapping[str, Limit] = {
     "click_many": Limit(2, "clicks", "from so many on it is a warning", least=1),
 }
 
-
 EDGE_S = 0.1
+"""A contact and a radio click beside their bursts and dropouts as well, within so much."""
 
 
 def check(show: Show) -> Iterator[Finding]:

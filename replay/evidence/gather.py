@@ -131,13 +131,9 @@ def _listen(
     figures: dict[int, list[np.ndarray]] = {row: [] for row in range(len(tracks))}
     above: dict[int, list[float]] = {row: [] for row in range(len(tracks))}
     compared: dict[tuple[int, int], list] = {pair: [] for pair in pairs}
-
-    def hear(heard: tuple[Moment, np.ndarray]) -> tuple[Moment, dict[int, np.ndarray], list[tuple[Pair, Compared]]]:
-        moment, samples = heard
+    for moment, samples in read(tracks, rate, moments):
         rows = [row for row in moment.rows if (moment.first, row) in own]
-        return moment, *_heard(moment, samples, rows, partners, rate)
-
-    for moment, told, held in map(hear, read(tracks, rate, moments)):
+        told, held = _heard(moment, samples, rows, partners, rate)
         for row, one in told.items():
             figures[row].append(one)
             above[row].append(own[moment.first, row])

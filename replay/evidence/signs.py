@@ -51,8 +51,7 @@ def known(
             return _read(values.reshape(-1, COLUMNS))
     timecode = find_timecode(tracks, measurements, rate)
     others = [track for track in tracks if track.number not in timecode]
-    stepping = (gain_moves(measurements[track.number]) for track in others)
-    moves = {track.number: found for track, found in zip(others, stepping, strict=True) if found}
+    moves = {track.number: found for track in others if (found := gain_moves(measurements[track.number]))}
     off = find_off_mains(others, measurements, rate)
     if store is not None and name is not None:
         rows = [[_TIMECODE, one.track, one.frames_per_second, 0.0, 0.0, 0.0] for one in timecode.values()]

@@ -56,7 +56,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("click", "click, clk, clix, metronome, metro, click track"),
     ("talkback", "talkback, talk back, tb, t b, shout, comms, talk to band"),
     ("playback", "playback, play back, pb, tracks, trax, backing track, backing trk, stems"),
-    ("ambience", "ambience, ambient, ambi, amb, room, audience, aud, crowd, hall, nave"),
+    ("ambience", "ambience, ambient, ambi, amb, room, audience, aud, crowd"),
     ("choir", "choir, chorus vox, sopranos, altos, tenors, basses"),
     ("speech", "speech, spoken, mc, host, presenter, compere, caller, announcer, narrator, lectern, podium, pulpit"),
     ("speech", "voice over, voiceover, vo, lapel, lav, lavalier, panel mic, interview, moderator, panelist, panellist"),
@@ -96,6 +96,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("percussion", "drum, drums, drs, drm, drms, kit"),
     ("playback", "dj, laptop, computer, usb, mp 3, cd, loop, loops, sfx, sampler, samples, video, walk in, music"),
     ("guitar", "amp, amps, rhythm"),
+    ("ambience", "nave, hall"),
     ("timecode", "tc"),
 )
 
