@@ -147,7 +147,8 @@ class _TimedGroup:
 def _whole(tracks: Sequence[Any], rate: int) -> int:
     import tempfile
 
-    from replay.meters.measure import jobs, run
+    from replay.meters.job import run
+    from replay.meters.measure import jobs
 
     with tempfile.TemporaryDirectory() as folder:
         work = jobs(tracks, rate, Path(folder), workers=1)

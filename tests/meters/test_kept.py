@@ -523,19 +523,19 @@ def test_an_interrupted_run_leaves_nothing(show, folder):
 
 def test_a_track_that_could_not_be_read_to_its_end_is_not_kept(show, folder, measured, monkeypatch):
     answer(show, folder)
-    real = measure.run
+    real = measure.in_turns
 
-    def broken(job, tick=None):
+    def broken(*words):
         from dataclasses import replace
 
-        return [replace(one, broken_at=48000) if one.track == 3 else one for one in real(job, tick)]
+        return [replace(one, broken_at=48000) if one.track == 3 else one for one in real(*words)]
 
-    monkeypatch.setattr(measure, "run", broken)
+    monkeypatch.setattr(measure, "in_turns", broken)
     shutil.rmtree(folder)
     found = answer(show, folder)
     assert [one["code"] for one in found["findings"] if one["tracks"] == [3]] == ["truncated"]
     assert len(entries(folder)) == 7
-    monkeypatch.setattr(measure, "run", real)
+    monkeypatch.setattr(measure, "in_turns", real)
     answer(show, folder)
     assert measured[-1] == [3]
 
