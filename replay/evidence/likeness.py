@@ -88,7 +88,11 @@ def compare_spectra(
     # A little whitening: the lowest note alone would make every lag nearly right.
     cross = np.conj(a) * b
     heights = np.abs(cross)
-    lags = np.fft.irfft(cross / np.sqrt(heights + 1e-3 * heights.max() + 1e-30))
+    weights = 1 / np.sqrt(heights + 1e-3 * heights.max() + 1e-30)
+    # One by one: numpy divides by a real number as by a complex one.
+    cross.real *= weights
+    cross.imag *= weights
+    lags = np.fft.irfft(cross)
     reach = round(LAG_S * rate)
     near = np.concatenate((lags[-reach:], lags[: reach + 1]))
     lag = int(np.abs(near).argmax()) - reach

@@ -30,6 +30,12 @@ MOST_HOPS = 400
 HOPS_A_TRACK = 8
 """With fewer moments to every track, chance alone makes a mix of the others that fits."""
 
+MOST_TRACKS = 128
+"""The mix of a track is sought among so many, those whose levels go most nearly with its own."""
+
+AT_ONCE = 64
+"""Tracks whose mixes are sought side by side, as far as memory is concerned."""
+
 STEPS = 200
 LEAST_SHARE = 0.05
 HEARD_HOPS = 20
@@ -56,12 +62,12 @@ def mixes(numbers: tuple[int, ...], levels: np.ndarray) -> dict[int, Mix]:
     levels : float64 (tracks, hops) in dB re full scale squared; -inf for silence, NaN where the track is missing
     """
     tracks, hops = levels.shape
-    least = max(LEAST_HOPS, HOPS_A_TRACK * tracks)
+    least = max(LEAST_HOPS, HOPS_A_TRACK * min(tracks, MOST_TRACKS))
     if tracks < 3 or hops < least:
         return {}
     power = np.where(np.isfinite(levels), 10 ** (np.where(np.isfinite(levels), levels, -200.0) / 10), 0.0)
     chosen = np.unique(np.linspace(0, hops - 1, max(MOST_HOPS, 2 * least)).astype(int))
-    found = {}
+    asked = []
     for row in range(tracks):
         there = np.isfinite(levels[row])
         if there.sum() < least:
@@ -69,42 +75,82 @@ def mixes(numbers: tuple[int, ...], levels: np.ndarray) -> dict[int, Mix]:
         loud = float(np.sort(levels[row, there])[-LOUD_RANK])
         if loud < LEAST_LEVEL_DB or loud - np.percentile(levels[row, there], QUIET_PERCENTILE) < LEAST_RANGE_DB:
             continue
-        one = _nearest(numbers, row, power, chosen[there[chosen]], there & (levels[row] >= loud - WITHIN_DB))
-        if one is not None:
-            found[numbers[row]] = one
+        at, top = chosen[there[chosen]], there & (levels[row] >= loud - WITHIN_DB)
+        if at.size >= LEAST_HOPS and top.sum() >= 2 * HEARD_HOPS:
+            asked.append((row, at, top))
+    found = {}
+    for first in range(0, len(asked), AT_ONCE):
+        together = asked[first : first + AT_ONCE]
+        sought = [_sought(row, power, at) for row, at, _ in together]
+        weights = _not_negative(np.stack([one.products for one in sought]), np.stack([one.target for one in sought]))
+        for (row, _, top), one, own in zip(together, sought, weights, strict=True):
+            found[numbers[row]] = _held(numbers, power, one, own / one.scale, top)
     return found
 
 
-def _nearest(numbers: tuple[int, ...], row: int, power: np.ndarray, at: np.ndarray, top: np.ndarray) -> Mix | None:
-    """The mix for one row, sought in the hops `at` and held against the hops where `top` is true."""
-    if at.size < LEAST_HOPS or top.sum() < 2 * HEARD_HOPS:
-        return None
-    own = power[row]
-    others = np.delete(np.arange(len(power)), row)
-    floor = np.percentile(own[at], QUIET_PERCENTILE)
-    parts = np.concatenate((power[np.ix_(others, at)], np.full((1, at.size), floor))) / own[at]
+@dataclass(frozen=True)
+class _Sought:
+    """What the mix of one track is sought of: the tracks in the rows `of`, the one in question among them at `own`,
+    where its `floor` stands for it. Each one's power over that track's, divided by its mean `scale`, gives the
+    `products` with each other, and in all (`target`)."""
+
+    of: np.ndarray
+    own: int
+    floor: float
+    scale: np.ndarray
+    products: np.ndarray
+    target: np.ndarray
+
+
+def _sought(row: int, power: np.ndarray, at: np.ndarray) -> _Sought:
+    """For one row, in the hops `at`."""
+    of = _nearest(row, power, at)
+    place = int(np.flatnonzero(of == row)[0])
+    parts = power[np.ix_(of, at)]
+    own = parts[place].copy()
+    floor = float(np.percentile(own, QUIET_PERCENTILE))
+    parts[place] = floor
+    parts /= own
     scale = parts.mean(axis=1)
-    alive = np.flatnonzero(scale > 0)
-    weights = np.zeros(len(parts))
-    weights[alive] = _not_negative(parts[alive] / scale[alive, None]) / scale[alive]
-    held = power[np.ix_(others, np.flatnonzero(top))]
-    mixed = np.einsum("i,ij->j", weights[:-1], held) + weights[-1] * floor
-    off = 10 * np.log10(own[top] / np.maximum(mixed, 1e-20))
-    shares = weights[:-1] * held.sum(axis=1)
+    scale[scale == 0] = 1.0
+    parts /= scale[:, None]
+    return _Sought(of, place, floor, scale, np.einsum("ij,kj->ik", parts, parts), parts.sum(axis=1))
+
+
+def _nearest(row: int, power: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """The MOST_TRACKS rows whose levels go most nearly with this row's, itself among them, in their order."""
+    if len(power) <= MOST_TRACKS:
+        return np.arange(len(power))
+    levels = np.log(np.maximum(power[:, at], 1e-20))
+    levels -= levels.mean(axis=1, keepdims=True)
+    spread = np.sqrt((levels**2).sum(axis=1))
+    alike = np.einsum("ij,j->i", levels, levels[row]) / np.where(spread > 0, spread, np.inf)
+    alike[row] = np.inf
+    return np.sort(np.argsort(-alike, kind="stable")[:MOST_TRACKS])
+
+
+def _held(numbers: tuple[int, ...], power: np.ndarray, sought: _Sought, weights: np.ndarray, top: np.ndarray) -> Mix:
+    """The mix of these weights held against the hops where `top` is true."""
+    held = power[np.ix_(sought.of, np.flatnonzero(top))]
+    others = weights.copy()
+    others[sought.own] = 0.0
+    mixed = np.einsum("i,ij->j", others, held) + weights[sought.own] * sought.floor
+    off = 10 * np.log10(held[sought.own] / np.maximum(mixed, 1e-20))
+    shares = others * held.sum(axis=1)
     shares /= max(float(shares.sum()), 1e-30)
-    of = [(numbers[int(other)], float(share)) for other, share in zip(others, shares, strict=True)]
-    told = sorted((one for one in of if one[1] >= LEAST_SHARE), key=lambda one: -one[1])
-    return Mix(float(off.std()), float(np.sort(off)[-HEARD_HOPS]), tuple(told))
+    told = [(numbers[of], float(share)) for of, share in zip(sought.of, shares, strict=True) if share >= LEAST_SHARE]
+    return Mix(float(off.std()), float(np.sort(off)[-HEARD_HOPS]), tuple(sorted(told, key=lambda one: -one[1])))
 
 
-def _not_negative(parts: np.ndarray) -> np.ndarray:
-    """The weights, none below zero, whose mix of the rows of `parts` comes nearest to 1 in the mean square.
+def _not_negative(products: np.ndarray, target: np.ndarray) -> np.ndarray:
+    """Many times at once: the weights, none below zero, whose mix of parts comes nearest to 1 in the mean square.
 
-    By multiplicative steps, which keep what is positive positive (Lee and Seung 2001, with the target held fixed).
+    `products` (times, parts, parts) are the sums of products of the parts with each other, `target` (times, parts)
+    their own sums. By multiplicative steps, which keep what is positive positive (Lee and Seung 2001, with the target
+    held fixed). What is nothing but zeros gets no weight.
     """
-    products = np.einsum("ij,kj->ik", parts, parts)
-    target = parts.sum(axis=1)
-    weights = np.full(len(parts), 1.0 / len(parts))
+    alive = target > 0
+    weights = alive / alive.sum(axis=1, keepdims=True)
     for _ in range(STEPS):
-        weights *= target / np.maximum(np.einsum("ij,j->i", products, weights), 1e-30)
+        weights *= target / np.maximum(np.einsum("rij,rj->ri", products, weights), 1e-30)
     return weights

@@ -133,7 +133,8 @@ def figures_of(samples: np.ndarray, rate: int) -> np.ndarray | None:
     energy = dot(x, x)
     if energy <= 1e-12 * len(x):
         return None
-    spectrum = np.abs(np.fft.rfft(x * _window(len(x)))) ** 2
+    bins = np.fft.rfft(x * _window(len(x)))
+    spectrum = bins.real**2 + bins.imag**2
     hertz = rate / len(x)
     edges = np.minimum((np.array(EDGES_HZ) / hertz).astype(int), len(spectrum))
     running = np.concatenate(([0.0], np.cumsum(spectrum)))
