@@ -60,6 +60,13 @@ def rise(kind: Kind, of: str) -> float:
     return kind.rise
 
 
+def _unknown_rise(kind: Kind, of: str) -> float:
+    """By how much more than its rise a source of unknown kind may get louder, in dB."""
+    if of == "show" or kind.most_rise is None:
+        return 0.0
+    return max(kind.most_rise - kind.rise, 0.0)
+
+
 def heard(source: Source) -> bool:
     """Whether the channel's own source plays, as far as levels can tell (bleed and noise do not count)."""
     if source.played_peak_dbtp is None or source.active_s < HEARD_S:
@@ -83,9 +90,11 @@ def wanted_change(source: Source, of: str, show_peak: float) -> float | None:
         return None
     else:
         change = show_peak - expected
-        if change > 0 and not _may_raise(source):
-            return None
-        change = min(change, MOST_UP_DB)
+        if change > 0:
+            if not _may_raise(source):
+                return None
+            # Never up by what a source of unknown kind may bring itself.
+            change = min(max(change - _unknown_rise(source.kind, of), 0.0), MOST_UP_DB)
     # Under the least change nothing is advised, before rounding (which would make more of it) and after (less).
     if abs(change) < LEAST_CHANGE_DB - _ROUNDING:
         return None
@@ -109,10 +118,13 @@ def together(changes: list[float | None]) -> float | None:
     return least if least != 0 else None
 
 
-def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: float, moved_with: int | None) -> Advice:
+def advise(
+    source: Source, change: float, desk: Desk, *, of: str, show_peak: float, own: float | None, moved_with: int | None
+) -> Advice:
     """Turn a wanted change into settings, an order of work, and what becomes of the trim.
 
-    `moved_with` is the channel that asked for the change where this one only goes with it.
+    `own` is what the channel asks for on its own; `moved_with` the channel that asked for the change where this one
+    only goes with it.
     """
     channel, box = source.channel, source.box
     notes: list[str] = []
@@ -123,14 +135,15 @@ def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: flo
         return Advice(gain_db=change, at_source=True, reason=reason, order="turn the source's own output", ask="")
     pad, new, given = _settings(channel, box, change, notes)
     expected = expected_peak(source, of)
-    if given > 0 and expected is not None and show_peak - expected - given >= LEAST_CHANGE_DB:
-        short = show_peak - expected - given
-        notes.append(f"{short:.0f} dB more would be wanted: {MOST_UP_DB:g} dB at a time, then record again and look")
+    if given > 0 and expected is not None:
+        short = show_peak - expected - _unknown_rise(source.kind, of) - given
+        if short >= LEAST_CHANGE_DB:
+            notes.append(f"{short:.0f} dB more would be wanted{_why_not_more(change, own)}")
     if channel.input in ("rf", "line"):
         first = "the transmitter or receiver" if channel.input == "rf" else "the instrument's or player's output"
         notes.append(f"see to {first} first, then the preamp")
     if channel.gain is None and given:
-        notes.append("its gain is not stated: turn it by so much from where it stands")
+        notes.append("the gain is not stated: turn it by so much from where it stands")
     trim, left = None, 0.0
     if box.compensated:
         notes.append("the system keeps the desk's level by itself: leave the trim")
@@ -157,8 +170,22 @@ def advise(source: Source, change: float, desk: Desk, *, of: str, show_peak: flo
             box.gains, ""
         ),
         reason=reason,
+        may=_may(source, of, show_peak, given, moved_with),
         notes=tuple(notes),
     )
+
+
+def _why_not_more(change: float, own: float | None) -> str:
+    if own is not None and own - change >= LEAST_CHANGE_DB:
+        return ", but what moves with it allows no more: see why they differ"
+    return f": {MOST_UP_DB:g} dB at a time, then record again and look"
+
+
+def _may(source: Source, of: str, show_peak: float, given: float, moved_with: int | None) -> str:
+    """What holds for every raise alike, so that it can be said once for many: more is welcome, none is needed."""
+    if given <= 0 or moved_with is not None or source.clipping.count:
+        return ""
+    return f"may come up, need not: expected to peak below the target of {show_peak:+.1f} dBTP"
 
 
 def _settings(channel: Channel, box: Box, change: float, notes: list[str]) -> tuple[str | None, float | None, float]:
@@ -203,11 +230,17 @@ def _reason(source: Source, of: str, show_peak: float, moved_with: int | None) -
     if moved_with is not None:
         return f"goes with channel {moved_with}"
     more = rise(source.kind, of)
+    unknown = _unknown_rise(source.kind, of)
     if source.clipping.count:
         return "clipped: it needs less gain, whatever the show brings"
     expected = expected_peak(source, of)
     if expected is None or source.played_peak_dbtp is None:
         return ""
+    if unknown and expected + unknown < show_peak:
+        return (
+            f"peaks recur at {source.played_peak_dbtp:.1f}; up to {more + unknown:g} dB more in the show, as its kind "
+            f"is not known, makes {expected + unknown:+.1f}, the target is {show_peak:+.1f} dBTP"
+        )
     return (
         f"peaks recur at {source.played_peak_dbtp:.1f}; {more:g} dB more in the show makes {expected:+.1f}, "
         f"the target is {show_peak:+.1f} dBTP"

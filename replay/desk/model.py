@@ -73,7 +73,8 @@ class Advice:
     its level at the new gain, None where the system compensates or nothing changes; `trim_left_db` what the trim's
     range could not give (for the fader). `order` is the order of work in words, `ask` whom to tell or ask first ("" if
     nobody). `at_source` is true where the cure is at the source (pack, receiver, instrument) and not the preamp.
-    `reason` is one plain sentence; `notes` are further plain sentences.
+    `reason` is one plain sentence; `may` stands for it where many channels may come up and none needs to ("" where it
+    needs to); `notes` are further plain sentences.
     """
 
     gain_db: float
@@ -86,6 +87,7 @@ class Advice:
     ask: str = ""
     at_source: bool = False
     reason: str = ""
+    may: str = ""
     notes: tuple[str, ...] = ()
 
 

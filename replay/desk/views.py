@@ -217,7 +217,7 @@ def _advice(
             continue
         with_channel = None if own[number] is not None else _asker(own, sources, number, by_socket)
         found[number] = rule.advise(
-            sources[number], change, patch.desk, of=of, show_peak=target, moved_with=with_channel
+            sources[number], change, patch.desk, of=of, show_peak=target, own=own[number], moved_with=with_channel
         )
     return found
 

@@ -7,6 +7,7 @@ the house patches that the patch extends.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from replay.patch.channels import Listing
@@ -169,9 +170,10 @@ def _kinds(table: Table) -> Mapping[str, Kind]:
     kinds = {}
     for name, kind in KINDS.items():
         own = table.table(name)
-        rise = own.read("rise", number(-20, 40), kind.rise)
+        stated = own.read("rise", number(-20, 40), None)
         own.done()
-        kinds[name] = Kind(name=name, rise=rise, judges_low=kind.judges_low, may_raise=kind.may_raise)
+        # A rise that the patch states holds in both directions.
+        kinds[name] = kind if stated is None else replace(kind, rise=stated, most_rise=None)
     table.done()
     return kinds
 

@@ -8,11 +8,15 @@ from collections.abc import Mapping
 
 from replay.patch.model import Kind
 
+MOST_RISE = 9.0
+"""The largest rise of a player: a source of which nobody says the kind may be a singer."""
+
 
 def _kind(name: str, rise: float) -> Kind:
     # Levels of what does not come from a player's hand are set at its source; raising ambience only raises the room.
     given = name in ("playback", "click", "timecode", "talkback", "ambience")
-    return Kind(name=name, rise=rise, judges_low=not given, may_raise=not given)
+    most = MOST_RISE if name == "other" else None
+    return Kind(name=name, rise=rise, judges_low=not given, may_raise=not given, most_rise=most)
 
 
 KINDS: Mapping[str, Kind] = {

@@ -102,12 +102,14 @@ class Bus:
 @dataclass(frozen=True, kw_only=True)
 class Kind:
     """What a kind of source implies: the expected `rise` from soundcheck to show in dB (common practice, no source),
-    whether a low level is told (`judges_low`), whether raising may be advised (`may_raise`)."""
+    whether a low level is told (`judges_low`), whether raising may be advised (`may_raise`). `most_rise` is the rise
+    that a raise must leave room for, where it is more than `rise`: what the source is, nobody said."""
 
     name: str
     rise: float
     judges_low: bool = True
     may_raise: bool = True
+    most_rise: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

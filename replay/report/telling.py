@@ -63,13 +63,18 @@ def common(place: Place) -> dict[str, list[int]]:
     told: dict[str, dict[int, list[int]]] = {}
     for number, job in enumerate(place.jobs):
         for channel, advice in job.advice:
-            for sentence in beside(advice):
+            for sentence in [*_may(job, advice), *beside(advice)]:
                 told.setdefault(sentence, {}).setdefault(number, []).append(channel)
     several = {s: [n for job in jobs.values() for n in job] for s, jobs in told.items() if len(jobs) > 1}
-    # Whom to ask, then how to turn, then what becomes of the trims: as within one job, whichever job comes first.
+    # Why, whom to ask, then how to turn, then what becomes of the trims: as within one job, whichever comes first.
     advices = [advice for job in place.jobs for _, advice in job.advice]
-    in_order = [{advice.ask for advice in advices}, {advice.order for advice in advices}]
-    return dict(sorted(several.items(), key=lambda one: next((i for i, s in enumerate(in_order) if one[0] in s), 2)))
+    in_order = [{a.may for a in advices}, {a.ask for a in advices}, {a.order for a in advices}]
+    return dict(sorted(several.items(), key=lambda one: next((i for i, s in enumerate(in_order) if one[0] in s), 3)))
+
+
+def _may(job: Job, advice: Advice) -> list[str]:
+    """Why a channel may come up, where nothing else is to be done at its socket."""
+    return [] if job.findings or not advice.may else [advice.may]
 
 
 def beside(advice: Advice) -> list[str]:
@@ -92,7 +97,7 @@ def sentences(job: Job, told_above: Iterable[str] = ()) -> list[str]:
     told += [
         phrases.sentence(advice.reason)
         for channel, advice in job.advice
-        if advice.reason and channel not in levels_told
+        if advice.reason and channel not in levels_told and not set(_may(job, advice)) & set(told_above)
     ]
     if len(job.advice) > 1:
         trims = [(number, advice.trim_db) for number, advice in job.advice if advice.trim_db is not None]

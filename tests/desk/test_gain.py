@@ -14,7 +14,7 @@ import pytest
 from replay.desk.gain import Source, expected_peak, together, wanted_change
 from replay.desk.model import Advice, Clipping, ClipRun
 from replay.patch.kinds import KINDS
-from replay.patch.model import Box, Channel, Range, Socket
+from replay.patch.model import Box, Channel, Kind, Range, Socket
 from tests.desk.desks import advice_of, made, made_patch, simulated
 
 
@@ -83,6 +83,19 @@ CASES = [
     Case("no talkback up", "talkback", -30.0, None),
     Case("no ambience up", "ambience", -40.0, None),
     Case("no spare up", "vocal", -30.0, None, channel={"use": "may"}),
+    # A source of which nobody says the kind may be a singer, who rises by 9: at -14 he will be at -5.
+    Case("no unknown kind up that a singer would fill", "other", -14.0, None),
+    Case("an unknown kind up as far as a singer may", "other", -20.0, want(gain_db=5)),
+    Case("an unknown kind far down, at most ten up", "other", -40.0, want(gain_db=10), note="15 dB more would be"),
+    Case("an unknown kind down, by its rise of 4", "other", -2.0, want(gain_db=-8)),
+    Case("an unknown kind in a show, whose players are loud", "other", -14.0, want(gain_db=6), patch={"of": "show"}),
+    Case(
+        "an unknown kind whose rise the patch states",
+        "other",
+        -14.0,
+        want(gain_db=4),
+        patch={"kinds": {**KINDS, "other": Kind(name="other", rise=4.0)}},
+    ),
     Case("nothing that is off up", "vocal", -30.0, None, channel={"use": "off"}),
     Case("nothing up whose source was not heard", "vocal", -30.0, None, heard=False),
     # Lowering is allowed for all of them that are in use.
@@ -389,6 +402,15 @@ class TestTogether:
     @pytest.mark.parametrize("pairing", ["stereo", "spaced"])
     def test_the_smaller_raise(self, pairing: str) -> None:
         assert self.pair(-20.0, -16.0, pairing) == {1: 6, 2: 6}
+
+    def test_a_side_that_the_other_holds_back_is_not_to_be_raised_again(self) -> None:
+        """20 dB between the sides: ten more of both would be too much for the louder one."""
+        patch = made_patch({n: {"kind": "overhead", "pair": 3 - n, "pairing": "stereo"} for n in (1, 2)})
+        found = advice_of(simulated(patch, {1: made(1, -14.0), 2: made(2, -34.0)}))
+        assert {number: advice.gain_db for number, advice in found.items()} == {1: 4, 2: 4}
+        held = "20 dB more would be wanted, but what moves with it allows no more: see why they differ"
+        assert held in found[2].notes
+        assert "more would be wanted" not in " ".join(found[1].notes)
 
     def test_one_side_is_right_as_it_is(self) -> None:
         assert self.pair(-2.0, -10.0, "stereo") == {1: -8, 2: -8}

@@ -60,6 +60,14 @@ def test_a_kinds_rise_is_overridden_and_the_rest_stays(tmp_path: Path) -> None:
     show.top["kind"] = {"tom": {"rise": 2.5}}
     kinds = show.read().kinds
     assert (kinds["tom"].rise, kinds["tom"].may_raise, kinds["snare"].rise) == (2.5, True, 4)
+    assert (kinds["other"].rise, kinds["other"].most_rise) == (4, 9)
+
+
+def test_a_rise_stated_for_what_no_kind_fits_is_no_guess(tmp_path: Path) -> None:
+    show = Show(tmp_path)
+    show.top["kind"] = {"other": {"rise": 4}}
+    other = show.read().kinds["other"]
+    assert (other.rise, other.most_rise) == (4, None)
 
 
 def test_the_least_that_a_patch_needs(tmp_path: Path) -> None:

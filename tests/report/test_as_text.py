@@ -331,6 +331,21 @@ def test_above_the_jobs_stands_how_to_turn_before_what_becomes_of_trims():
     ]
 
 
+def test_raises_that_need_not_be_are_a_line_each_and_told_once_above():
+    up = Advice(gain_db=4.0, was_db=20.0, new_gain_db=24.0, reason="Peaks recur at -14.", may="may come up, need not")
+    shown = text(advised({1: up, 2: up, 3: up, 5: up}, findings=(replace(CLIPPED, channels=(2,)),)), cells=80)
+    deck = shown[shown.index("\ndeck\n") : shown.index("\nriser\n")].splitlines()[2:]
+    # Channel 2 has a finding: its reason stays, for more than its level is to be seen to.
+    assert deck[:2] == [
+        "      Channels 1, 3: may come up, need not.",
+        "turn  deck 1  +4  20 -> 24  ch 1 Kick in",
+    ]
+    assert deck[2].startswith("BAD   deck 2")
+    assert deck[-1] == "turn  deck 3  +4  20 -> 24  ch 3 Overhead left"
+    # Alone in its place, a raise says its reason.
+    assert "ch 5 Bass\n      Peaks recur at -14.\n" in shown[shown.index("\nriser\n") :]
+
+
 def test_sentences_of_advice_begin_large_and_end():
     advice = replace(ADVICE[2], ask="ask the monitor desk", order="gain down first", notes=("mute first",))
     shown = text(advised({1: advice}, findings=()), cells=80)
