@@ -14,7 +14,8 @@ How it is told
     (2) stretches of 3 s or more that are steady, lie 8 dB or more below everything else on the track, and in which
     the others play on, in a take whose microphones do hear one another. Likely.
     A fault for microphones. For DI, line and radio inputs only exact zeros are told, as a possible note, since these
-    hear no bleed (where microphones go at the same moment, it is the link: one fault for all). Nothing for digital
+    hear no bleed (where microphones go at the same moment, it is the link: one fault for all); a warning, likely, where
+    two or more shorter gaps come within half a minute before, as when a transmitter dies. Nothing for digital
     inputs, playback, click and timecode, and nothing that is there from the start of the take on (before arming, before
     the microphone was plugged in).
 
@@ -28,14 +29,14 @@ What to do
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from replay.checks import words
 from replay.checks.finding import Finding
 from replay.checks.heard import only_noise
-from replay.checks.history import ZERO_DB, hop_levels, runs_of
+from replay.checks.history import ZERO_DB, hop_levels, percentile_of, runs_of
 from replay.checks.limit import Limit
 from replay.checks.machines import heard_as_machine
 from replay.checks.place import of_tracks, source_name, views_of
@@ -57,7 +58,14 @@ STEADY_DB = 4.0
 """5th to 95th percentile of the 100 ms levels in a dead stretch: noise of electronics is steady, bleed is not."""
 
 GATED_GAPS = 3
-"""A track with so many shorter rests on zero is gated, or made by a machine: rests on zero are its nature."""
+"""A track with so many shorter rests on zero is gated, or made by a machine: rests on zero are its nature ..."""
+
+OPEN_HOPS, OPEN_DB, OPEN_UNDER_DB = 10, 6.0, 30.0
+"""... unless it rests openly for longer (on a floor, a second or more at a time, far below what it plays), and all the
+short ones come just before it dies."""
+
+STUTTERS, STUTTER_HOPS = 2, 300
+"""So many shorter gaps within half a minute before: no hand on a switch does that."""
 
 SHARE_DEAF = 1 / 3
 """Where so many microphones hear nothing of the others, a fall to the floor says nothing."""
@@ -71,12 +79,14 @@ of the time."""
 
 @dataclass(frozen=True)
 class Cut:
-    """Dead stretches of one track in hops, start and stop; `zeros` where they are digital silence; how far below."""
+    """Dead stretches of one track in hops, start and stop; `zeros` where they are digital silence; how far below; how
+    many shorter gaps come just before."""
 
     track: TrackView
     stretches: tuple[tuple[int, int], ...]
     zeros: bool
     drop_db: float | None
+    stutters: int = 0
 
 
 def check(show: Show) -> Iterator[Finding]:
@@ -115,14 +125,27 @@ def _zero_cuts(show: Show, tracks: list[TrackView]) -> list[Cut]:
         # Before the track comes alive nothing is told; after its last sound only what lasts long enough can be.
         runs = [(a, b) for a, b in runs if a > alive[0]]
         long = tuple(run for run in runs if run[1] - run[0] >= least)
-        short = sum(1 for a, b in runs if b - a < least and b <= alive[-1])
-        if short >= GATED_GAPS:
+        short = [(a, b) for a, b in runs if b - a < least and b <= alive[-1]]
+        stutters = sum(1 for _, b in short if long and 0 <= long[0][0] - b <= STUTTER_HOPS)
+        dying = len(short) == stutters and _rests_openly(levels, sum(b - a for a, b in short))
+        if len(short) >= GATED_GAPS and not dying:
             gated += 1
         elif long and alive.size >= REST_S * 10:
-            cuts.append(Cut(track, long, True, None))
+            cuts.append(Cut(track, long, True, None, stutters))
     if gated > SHARE_DEAF * len(tracks):
         return []
     return _without_common_end(cuts, len(tracks))
+
+
+def _rests_openly(levels: np.ndarray, closed_hops: int) -> bool:
+    """Whether a track's own floor is heard for longer than its short rests on zero last: a gate leaves none."""
+    alive = levels[levels > ZERO_DB]
+    floor, loud = np.percentile(alive, 5), np.percentile(alive, 95)
+    if floor > loud - OPEN_UNDER_DB:
+        return False
+    runs = runs_of((levels > ZERO_DB) & (levels <= floor + OPEN_DB))
+    lengths = runs[:, 1] - runs[:, 0]
+    return int(lengths[lengths >= OPEN_HOPS].sum()) > max(closed_hops, 3 * OPEN_HOPS)
 
 
 def _without_common_end(cuts: list[Cut], tracks: int) -> list[Cut]:
@@ -130,7 +153,7 @@ def _without_common_end(cuts: list[Cut], tracks: int) -> list[Cut]:
     ending = [cut for cut in cuts if cut.stretches[-1][1] >= cut.track.measurement.hops - 1]
     if len(ending) < tracks or len(ending) < 2:
         return cuts
-    shorter = [Cut(cut.track, cut.stretches[:-1], True, None) for cut in cuts]
+    shorter = [replace(cut, stretches=cut.stretches[:-1]) for cut in cuts]
     return [cut for cut in shorter if cut.stretches]
 
 
@@ -212,15 +235,7 @@ def _knows_better(levels: np.ndarray, dead: np.ndarray, plays: np.ndarray) -> bo
 def _is_steady(levels: np.ndarray) -> bool:
     # Asked of every pause of an hour, some tens of values each: numpy's percentile takes ten times as long for so few.
     ranked = np.sort(levels)
-    return _percentile(ranked, 0.95) - _percentile(ranked, 0.05) <= STEADY_DB
-
-
-def _percentile(ranked: np.ndarray, share: float) -> float:
-    """What `np.percentile` gives of sorted values."""
-    place = share * (len(ranked) - 1)
-    low = int(place)
-    below, above, part = float(ranked[low]), float(ranked[min(low + 1, len(ranked) - 1)]), place - low
-    return above - (above - below) * (1 - part) if part >= 0.5 else below + (above - below) * part
+    return percentile_of(ranked, 0.95) - percentile_of(ranked, 0.05) <= STEADY_DB
 
 
 def _told(show: Show, cuts: list[Cut]) -> Iterator[Finding]:
@@ -256,22 +271,26 @@ def _finding(show: Show, group: list[Cut], fault: bool) -> Finding:
     else:
         length = words.span((longest[1] - longest[0]) / 10)
         text = f"dead {times} times, {words.span(total)} in all, the longest {length} {words.at(longest[0] / 10)}"
+    dies = len(group) == 1 and cut.stutters >= STUTTERS
     if cut.zeros:
         text += ": digital silence, though no preamp is ever that quiet"
+        text += f", after {cut.stutters} short gaps" if dies else ""
     else:
         text += f": {words.plain(cut.drop_db or 0.0)} dB below its quietest otherwise, while the others play on"
     text = who + (text if who else text[0].upper() + text[1:])
     where = source_name(views_of(show, cut.track)[0])
     if len(group) > 1:
         action = "Look for what these tracks share: the link, the box, its power."
+    elif dies and _inputs(show, cut.track) == {"rf"}:
+        action = f"See to the transmitter and its battery, then to the receiver and its line at {where}."
     elif cut.zeros:
         action = f"Check the way from {where} to the recorder: the link, the box, a mute on the way."
     else:
         action = f"Move the cable and connectors at {where} while you watch the meter, and change what lets go."
     return Finding(
         code=CODE,
-        severity="fault" if fault else "note",
-        confidence=("certain" if cut.zeros else "likely") if fault else "possible",
+        severity="fault" if fault else "warning" if dies else "note",
+        confidence=("certain" if cut.zeros else "likely") if fault else "likely" if dies else "possible",
         message=f"{text}.",
         action=action,
         start_s=cut.stretches[0][0] / 10,

@@ -135,6 +135,40 @@ def test_di_line_and_radio_are_a_possible_note_on_exact_zeros_only(entry):
     assert (finding.severity, finding.confidence) == ("note", "possible")
 
 
+def radio(at: list[float], until: float = 240.0) -> Session:
+    """A voice on a radio whose receiver falls to digital silence at these seconds for 0.3 s, and for good from 180."""
+    session = session_of(240, 5)
+    session.channels[7]["input"] = "rf"
+    levels = session.tracks[7].levels
+    for start in at:
+        levels = cut(levels, start, 0.3, floor=-200)
+    session.tracks[7].levels = cut(levels, 180, until - 180, floor=-200)
+    return session
+
+
+def test_a_transmitter_that_stutters_and_dies_is_a_warning():
+    """Three gaps and silence were taken for a gate: a radio that died in the second song was told by nothing."""
+    (finding,) = found(radio([170, 173, 176]))
+    assert (finding.severity, finding.confidence, finding.channels) == ("warning", "likely", (7,))
+    assert (finding.start_s, finding.amount) == (180.0, 60.0)
+    assert finding.message.endswith(", after 3 short gaps.")
+    assert finding.action.startswith("See to the transmitter and its battery")
+
+
+@pytest.mark.parametrize("at", [[], [176], [20, 176]])
+def test_a_radio_that_goes_without_stutters_may_be_switched_off(at):
+    (finding,) = found(radio(at))
+    assert (finding.severity, finding.confidence) == ("note", "possible")
+
+
+def test_a_gate_shuts_for_good_when_its_source_has_done():
+    """A radio behind a gate: all that lies 25 dB under its loudest is zero, and the last song goes without it."""
+    session = radio([])
+    levels = session.tracks[7].levels
+    session.tracks[7].levels = np.where(levels < np.percentile(levels, 99) - 25, -200.0, levels)
+    assert found(session) == []
+
+
 @pytest.mark.parametrize(
     "facts", [{"kind": "playback"}, {"kind": "click"}, {"kind": "timecode"}, {"input": "digital"}, {"use": "off"}]
 )
