@@ -61,11 +61,10 @@ GATED_GAPS = 3
 """A track with so many shorter rests on zero is gated, or made by a machine: rests on zero are its nature ..."""
 
 OPEN_HOPS, OPEN_DB, OPEN_UNDER_DB = 10, 6.0, 30.0
-"""... unless it rests openly for longer (on a floor, a second or more at a time, far below what it plays), and all the
-short ones come just before it dies."""
+"""... unless it rests openly for longer (on a floor, far below what it plays), and all short ones come before it dies."""
 
 STUTTERS, STUTTER_HOPS = 2, 300
-"""So many shorter gaps within half a minute before: no hand on a switch does that."""
+"""So many gaps within half a minute before: no hand on a switch does that."""
 
 SHARE_DEAF = 1 / 3
 """Where so many microphones hear nothing of the others, a fall to the floor says nothing."""
@@ -250,7 +249,7 @@ def _told(show: Show, cuts: list[Cut]) -> Iterator[Finding]:
             groups[cut.stretches] = [cut]
     for group in groups.values():
         inputs = set().union(*(_inputs(show, cut.track) for cut in group))
-        yield _finding(show, group, fault="mic" in inputs)
+        yield _finding(show, group, inputs)
 
 
 def _same(one: tuple[tuple[int, int], ...], other: tuple[tuple[int, int], ...]) -> bool:
@@ -259,8 +258,8 @@ def _same(one: tuple[tuple[int, int], ...], other: tuple[tuple[int, int], ...]) 
     )
 
 
-def _finding(show: Show, group: list[Cut], fault: bool) -> Finding:
-    cut = group[0]
+def _finding(show: Show, group: list[Cut], inputs: set[str]) -> Finding:
+    cut, fault = group[0], "mic" in inputs
     numbers = [one.track.track.number for one in group]
     total = sum(stop - start for start, stop in cut.stretches) / 10
     longest = max(cut.stretches, key=lambda stretch: stretch[1] - stretch[0])
@@ -281,7 +280,7 @@ def _finding(show: Show, group: list[Cut], fault: bool) -> Finding:
     where = source_name(views_of(show, cut.track)[0])
     if len(group) > 1:
         action = "Look for what these tracks share: the link, the box, its power."
-    elif dies and _inputs(show, cut.track) == {"rf"}:
+    elif dies and inputs == {"rf"}:
         action = f"See to the transmitter and its battery, then to the receiver and its line at {where}."
     elif cut.zeros:
         action = f"Check the way from {where} to the recorder: the link, the box, a mute on the way."

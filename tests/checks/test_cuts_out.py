@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from replay.checks import cuts_out
+from replay.checks.history import percentile_of
 from tests.checks.factory import INPUT_OF, Session
 from tests.checks.histories import PREAMP, band, cut, songs
 
@@ -244,4 +245,4 @@ def test_percentiles_of_a_stretch_are_numpys():
     for size in (*range(1, 60), 333, 4001):
         levels = np.sort(rng.normal(-60, 5, size).round(int(rng.integers(0, 12))))
         for share in (0.05, 0.95):
-            assert cuts_out._percentile(levels, share) == np.percentile(levels, 100 * share)
+            assert percentile_of(levels, share) == np.percentile(levels, 100 * share)
