@@ -61,7 +61,7 @@ GATED_GAPS = 3
 """A track with so many shorter rests on zero is gated, or made by a machine: rests on zero are its nature ..."""
 
 OPEN_HOPS, OPEN_DB, OPEN_UNDER_DB = 10, 6.0, 30.0
-"""... unless it rests openly for longer (on a floor, far below what it plays), and all short ones come before it dies."""
+"""... unless it rests openly for longer (on a floor, far below what it plays), and they come just before it dies."""
 
 STUTTERS, STUTTER_HOPS = 2, 300
 """So many gaps within half a minute before: no hand on a switch does that."""
@@ -78,8 +78,7 @@ of the time."""
 
 @dataclass(frozen=True)
 class Cut:
-    """Dead stretches of one track in hops, start and stop; `zeros` where they are digital silence; how far below; how
-    many shorter gaps come just before."""
+    """Dead stretches of one track in hops; `zeros`: digital silence; how far below; how many short gaps come before."""
 
     track: TrackView
     stretches: tuple[tuple[int, int], ...]
