@@ -9,7 +9,7 @@ so do all of them where they belong to another show. Names alone never confirm a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -127,13 +127,16 @@ def score_names(tracks: Sequence[tuple[int, Sequence[str]]], channels: Sequence[
     common = _names_of_all([names for _, names in tracks])
     scores = np.full((len(tracks), len(channels)), FLAT)
     informative = set()
+    shared = _words_of_all([names for _, names in tracks])
     for row, (number, names) in enumerate(tracks):
-        told = [name for name in names if name not in common and read_name(name).says_something]
+        told = [name for name in names if name not in common and _without(read_name(name), shared).says_something]
         if not told:
             continue
         informative.add(number)
         for column, (reading, kind, name) in enumerate(wanted):
-            scores[row, column] = max(_score(read_name(one), one, reading, name, kind) for one in told)
+            scores[row, column] = max(
+                _score(_without(read_name(one), shared), one, reading, name, kind) for one in told
+            )
     other = _belongs_elsewhere(scores, [row for row, number in enumerate(numbers) if number in informative])
     if other:
         scores[:] = FLAT
@@ -147,6 +150,20 @@ def _names_of_all(names: Sequence[Sequence[str]]) -> frozenset[str]:
         for name in set(some):
             seen[name] = seen.get(name, 0) + 1
     return frozenset(name for name, count in seen.items() if count > 1)
+
+
+def _words_of_all(names: Sequence[Sequence[str]]) -> frozenset[str]:
+    """A word in the names of all tracks that is no source ('STAGE_01', 'Friday kick') is the recorder's or the take's."""
+    if len(names) < LEAST_NAMES:
+        return frozenset()
+    said = [{word for name in some for word in read_name(name).words} for some in names]
+    return frozenset(word for word in set.intersection(*said) if kind_from_name(word) == "other")
+
+
+def _without(reading: Reading, words: frozenset[str]) -> Reading:
+    if words.isdisjoint(reading.words):
+        return reading
+    return replace(reading, words=tuple(word for word in reading.words if word not in words))
 
 
 def _belongs_elsewhere(scores: np.ndarray, rows: list[int]) -> bool:

@@ -53,6 +53,22 @@ def test_the_name_of_the_take_is_no_name_of_a_track() -> None:
     assert found.informative == frozenset()
 
 
+def test_a_word_that_all_tracks_bear_is_the_recorders() -> None:
+    """'STAGE_01' to 'STAGE_32' were called the names of another show."""
+    found = score_names([(n, (f"STAGE_{n:02d}",)) for n in range(1, 33)], channels())
+    assert (found.other_show, found.informative) == (False, frozenset())
+    assert (found.scores == FLAT).all()
+    names = [(n, (f"Friday {name}",)) for n, name in enumerate(LIST, start=1)]
+    assert (score_names(names, channels()).scores.argmax(axis=1) == np.arange(len(LIST))).all()
+
+
+def test_a_source_that_all_tracks_bear_still_tells_twins() -> None:
+    voices = tuple(f"Choir {n}" for n in (1, 2, 3, 4))
+    found = score_names([(n, (f"choir {n}",)) for n in (1, 2, 3, 4)], channels(voices))
+    assert found.informative == {1, 2, 3, 4}
+    assert (found.scores.argmax(axis=1) == np.arange(4)).all()
+
+
 def test_names_of_another_show_are_recognised() -> None:
     others = ("Podium", "Row 1 Violin", "Horn F 2", "Oboe", "Timpani", "Celeste", "Soprano solo", "Tuba")
     found = score_names([(n, (name,)) for n, name in enumerate(others, start=1)], channels())
