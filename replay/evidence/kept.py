@@ -20,7 +20,7 @@ from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
 
-VERSION = 11
+VERSION = 12
 """Counted up when anything here or in the modules beside changes what is found."""
 
 

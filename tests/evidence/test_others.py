@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from replay.evidence import others
 from replay.evidence.others import mixes
 from tests.checks.histories import SOURCES, band, power
 
@@ -87,3 +88,16 @@ def test_missing_stretches_count_for_nothing():
     unused[200:400] = np.nan
     levels[2, 500:700] = -np.inf
     assert mixes((*numbers, 9), np.vstack([levels, unused]))[9].spread_db < 1.0
+
+
+def test_among_very_many_tracks_the_nearest_are_enough(monkeypatch):
+    """A long row of tracks that have nothing to do with each other: what a microphone hears is found all the same."""
+    monkeypatch.setattr(others, "AT_ONCE", 60)
+    _, levels = stage(seed=2)
+    strangers = np.random.default_rng(5).normal(-50, 8, (others.MOST_TRACKS, levels.shape[1]))
+    rows = np.vstack([strangers[:60], levels, strangers[60:], bleed_of(levels, 0, 1, 4)])
+    found = mixes(tuple(range(1, len(rows) + 1)), rows)
+    one = found[len(rows)]
+    assert one.upper_db < 2.0
+    assert {number for number, _ in one.of} >= {61, 62}
+    assert min(found[61 + SOURCES.index(name)].upper_db for name in ("vocal", "horn", "keys")) > 8

@@ -118,6 +118,19 @@ def test_help_answers_without_loading_anything_heavy():
     assert done.stdout.splitlines()[-1] == "[]"
 
 
+def test_a_fresh_check_loads_no_package_for_a_handful_of_figures(tmp_path):
+    """The weighting's design comes from a package that loads half of scipy: at the usual rates it is written down."""
+    program = (
+        "import sys\nfrom replay.cli import run\nassert run(['check', 'demo_audio', '--fresh', '--quiet']) == 1\n"
+        "print(sorted({'numba', 'scipy.signal', 'pyloudnorm', 'soundfile', 'sounddevice'} & set(sys.modules)))"
+    )
+    environment = {**os.environ, "REPLAY_CACHE_DIR": str(tmp_path / "cache")}
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, timeout=120, env=environment
+    )
+    assert done.stdout.splitlines()[-1] == "['numba']"
+
+
 @pytest.mark.parametrize("kept", [False, True])
 def test_routes_loads_nothing_heavy(tmp_path, kept):
     """Where results are kept, they may say what an earlier check heard: that takes arrays, and still no compiler."""

@@ -11,7 +11,7 @@ import pytest
 
 from replay.desk.levels import loudness_figures, loudness_of
 from replay.grid import cell_starts, hops_of
-from replay.meters.loudness import integrated, k_weighting, loudness, loudness_range
+from replay.meters.loudness import designed, integrated, k_weighting, loudness, loudness_range
 from tests.meters.tracks import measure_samples, measured, mono, track, write
 
 RATE = 48000
@@ -37,6 +37,10 @@ class TestWeighting:
     def test_the_published_table(self) -> None:
         assert k_weighting(48000)[0] == pytest.approx(SHELF_48K, abs=2e-8)
         assert k_weighting(48000)[1] == pytest.approx(PASS_48K, abs=2e-8)
+
+    @pytest.mark.parametrize("rate", [44100, 48000, 88200, 96000, 192000])
+    def test_what_is_written_down_is_what_the_package_designs(self, rate: int) -> None:
+        assert k_weighting(rate) == pytest.approx(designed(rate), rel=1e-15, abs=0)
 
     @pytest.mark.parametrize("rate", [44100, 88200, 96000, 192000])
     @pytest.mark.parametrize("hertz", [50, 100, 200, 500, 997, 2000, 5000, 10000])
