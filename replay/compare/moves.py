@@ -47,8 +47,9 @@ def why_not(before: ChannelView, after: ChannelView) -> str:
             return f"no track in {letter}"
         if view.mapping.status == "contradicted":
             return f"another source in {letter}"
-        if not plays(view):
-            return f"does not play in {letter}"
+    silent = [letter for view, letter in ((before, "A"), (after, "B")) if not plays(view)]
+    if silent:
+        return "plays in neither" if len(silent) == 2 else f"does not play in {silent[0]}"
     return ""
 
 

@@ -153,7 +153,7 @@ def _names_of_all(names: Sequence[Sequence[str]]) -> frozenset[str]:
 
 
 def _words_of_all(names: Sequence[Sequence[str]]) -> frozenset[str]:
-    """A word in the names of all tracks that is no source ('STAGE_01', 'Friday kick') is the recorder's or the take's."""
+    """Words in the names of all tracks that are no source ('STAGE_01', 'Friday kick'): the recorder's, the take's."""
     if len(names) < LEAST_NAMES:
         return frozenset()
     said = [{word for name in some for word in read_name(name).words} for some in names]

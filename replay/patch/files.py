@@ -20,6 +20,9 @@ DEEPEST = 16
 """Parts of a dotted key. A patch needs three; the TOML reader's time grows with the square of a key's parts."""
 
 
+MOST_NEAR = 3
+
+
 def read_bytes(
     path: Path, what: str, problems: Problems, called: str | None = None, named_at: Place | None = None
 ) -> bytes | None:
@@ -46,7 +49,7 @@ def read_bytes(
         looked_for = str(path) if named_at is None else os.path.realpath(path)
         hint = f"{what} is looked for as {harmless(looked_for)}"
         if named_at is None and what == "a patch":
-            hint += "; replay draft writes a first one"
+            hint += _patches_near(path) or "; replay draft writes a first one"
         problems.add(f"{subject}does not exist", place, hint)
         return None
     except OSError as error:
@@ -59,6 +62,21 @@ def read_bytes(
         problems.add(f"{subject}is too large", place, f"{what} has at most {LARGEST // 1_000_000} MB")
         return None
     return data
+
+
+def _patches_near(path: Path) -> str:
+    """Where the patch may lie that was meant: beside a recording, as `draft` leaves it, or one folder further down."""
+    folder = path.parent
+    try:
+        inside = sorted(one for one in folder.iterdir() if (one / path.name).is_file()) if folder.is_dir() else []
+        beside = folder.with_name(f"{folder.name}-show")
+        found = [*([beside] if (beside / path.name).is_file() else []), *inside]
+    except (OSError, ValueError):
+        return ""
+    if not found:
+        return ""
+    names = ", ".join(f"'{harmless(str(one))}'" for one in found[:MOST_NEAR])
+    return f"; there is one in {names}" + (f" and {len(found) - MOST_NEAR} more" if len(found) > MOST_NEAR else "")
 
 
 def read_toml(

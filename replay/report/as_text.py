@@ -78,7 +78,7 @@ def _channels(report: Report, cells: int, ink: Ink) -> list[str]:
     if report.show.mapping.judged:
         legend.append(
             "heard: whether the sound itself says that the track is the channel's (yes, NO), its name only (name), or "
-            "nothing does (-)." + (f" {confirmed.BY_EAR}" if report.show.ear.answers else "")
+            "nothing does (-)." + (f" {confirmed.BY_EAR}" if report.show.ear.answers else "") + _by_ear(report)
         )
     if "unjudged" in report.states.values():
         legend.append("?: nothing to judge in this take.")
@@ -127,6 +127,13 @@ def _buses(report: Report, cells: int, ink: Ink) -> list[str]:
         line = f"{fit(harmless(bus.bus.name), longest)}  {figures}  "
         lines.append((line + fit(loudest, max(cells - width(line), 4))).rstrip())
     return lines
+
+
+def _by_ear(report: Report) -> str:
+    """What may confirm the channels that the sound does not, where nobody has begun to."""
+    if report.show.ear.answers or not confirmed.not_confirmed(report):
+        return ""
+    return " Your ears may say the rest: replay confirm SHOW."
 
 
 def _notes(report: Report, cells: int, ink: Ink) -> list[str]:

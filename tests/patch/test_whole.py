@@ -108,6 +108,20 @@ def test_no_patch_there(tmp_path: Path, name: str, expected: str) -> None:
     assert str(caught.value) == expected.format(folder=tmp_path)
 
 
+def test_a_patch_that_lies_near_is_named(tmp_path: Path) -> None:
+    """Who gives the recording's folder, or the one above, is told where `draft` left the show."""
+    (tmp_path / "school hall").mkdir()
+    for name in ("school hall-show", "a", "b", "c"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "patch.toml").write_text("")
+    with pytest.raises(PatchError, match=rf"; there is one in '{tmp_path}/school hall-show'\)$"):
+        read_patch(tmp_path / "school hall")
+    with pytest.raises(
+        PatchError, match=rf"; there is one in '{tmp_path}/a', '{tmp_path}/b', '{tmp_path}/c' and 1 more"
+    ):
+        read_patch(tmp_path)
+
+
 def test_the_example_of_the_documentation(tmp_path: Path) -> None:
     text = DOCS.read_text()
     blocks = re.findall(r"```(toml|csv)\n(.*?)```", text, re.DOTALL)

@@ -40,6 +40,7 @@ def test_without_answers_nothing_is_said_of_ears(report):
     without = replace(report, show=replace(report.show, ear=Ear()))
     shown = as_text.text(without)
     assert "; 4 not confirmed by sound." in " ".join(shown.split())
+    assert "Your ears may say the rest: replay confirm SHOW." in " ".join(shown.split())
     assert "ear" not in shown.replace("heard", "").replace("appear", "").split()
 
 
