@@ -11,6 +11,7 @@ copy has to be one in all moments.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
 import numpy as np
 
@@ -70,13 +71,16 @@ def compare(x: np.ndarray, y: np.ndarray, rate: int) -> tuple[int, float, float,
     return compare_spectra(spectra[0], spectra[1], x, y, rate)
 
 
+@cache
 def transform_size(frames: int, rate: int) -> int:
-    """A length that the transform likes and that the lags do not wrap around."""
+    """A length that the transform likes (twos, and at most four threes) and that the lags do not wrap around.
+
+    >>> transform_size(19200, 48000)  # 2 ** 8 * 3 ** 4
+    20736
+    """
     least = frames + round(LAG_S * rate)
-    size = 1
-    while size < least:
-        size *= 2
-    return 3 * size // 4 if 3 * size // 4 >= least else size
+    # At least one two: the transform back gives an even number of lags.
+    return min(threes << max(1, (-(-least // threes) - 1).bit_length()) for threes in (1, 3, 9, 27, 81))
 
 
 def compare_spectra(
