@@ -13,6 +13,7 @@ from replay.mapping.places import ANYTHING, Places, sureness
 from replay.mapping.rises import on_every_longest_rise
 from replay.mapping.weigh import Weighing
 from replay.patch.model import Channel
+from replay.text import ranges
 
 GROSS = -6.0
 """A sound that fits its channel's kind so badly, and nothing else explains it, is told as unlikely."""
@@ -23,6 +24,10 @@ SAME_AS = 3.0
 
 FITTING = -2.5
 """A sound that fits its channel's kind so well is like it."""
+
+
+HEAR_ALL = ("overhead", "ambience")
+"""Kinds that lead a turn when nobody else does: where in the order, says nothing."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,7 @@ class Statuses:
         }
         self._partners = {(a, b) for a, b, _ in places.pairs} | {(b, a) for a, b, _ in places.pairs}
         self._speakers: set[int] = set()
+        self._out_of_turn: list[int] = []
         self._in_order = self._turns_in_order() if self.order_counts else {}
         self._beside_dead = self._rows_beside_dead_channels()
 
@@ -115,7 +121,14 @@ class Statuses:
         if not self.order_counts:
             # A conference, or a piece whose players come in one after the other, sounds like this too.
             return f"sources were heard one after another ({span}), not as the input list has them: it tells nothing"
-        return f"the line check ({span}) went by the input list"
+        went = f"the line check ({span}) went by the input list"
+        # Whose sound tells it from all others was asked out of turn, and that is all.
+        apart = [
+            channel.number
+            for place, channel in self.channels.items()
+            if channel.number in self._out_of_turn and self.of(place, channel).status != "heard"
+        ]
+        return f"{went}, but for channels {ranges(apart)}: asked out of turn, or exchanged" if apart else went
 
     def _may_have_spoken(self, twin: int, spoke: Spoken) -> bool:
         """Whether a turn may be that of a like source beside it, which had none of its own."""
@@ -160,6 +173,7 @@ class Statuses:
                 self._speakers.update([rows[0], *with_it])
                 told.append((ranks[rows[0]], turn.start_s, (rows[0], *with_it)))
         surely = on_every_longest_rise([rank for rank, _, _ in told])
+        self._out_of_turn = self._asked_out_of_turn(told)
         found: dict[int, Spoken] = {}
         for here, (_, start, rows) in enumerate(told):
             if not surely[here]:
@@ -170,6 +184,16 @@ class Statuses:
             for row in rows:
                 found.setdefault(row, spoken)
         return found
+
+    def _asked_out_of_turn(self, told: Sequence[tuple[int, float, tuple[int, ...]]]) -> list[int]:
+        """The channels whose turns are not in order, among those that have a source of their own."""
+        own = [
+            (rank, channel)
+            for rank, _, (place, *_) in told
+            if (channel := self.channels.get(place)) is not None and channel.kind not in HEAR_ALL
+        ]
+        surely = on_every_longest_rise([rank for rank, _ in own])
+        return sorted(channel.number for (_, channel), sure in zip(own, surely, strict=True) if not sure)
 
     def _ranks(self) -> list[int]:
         """By place, the rank in the line check's order of the channel whose source its track holds."""

@@ -64,6 +64,7 @@ def called(tmp_path: Path):
         labels = {track: (name,) for track, name in enumerate(names, start=1)}
         mapping = judge(patch, routes(patch), labels, evidence)
         assert mapping.misplaced == ()
+        statuses.line_check = mapping.line_check
         return {number: one.status for number, one in mapping.channels.items()}
 
     return statuses
@@ -81,6 +82,15 @@ def test_of_two_like_sources_that_spoke_out_of_turn_neither_is_heard(called) -> 
     }
     said = called((1, 2, 3, 5, 4, 6, 7, 8), tuple(f"Track {track}" for track in range(1, 9)))
     assert (said[4], said[5]) == ("unknown", "unknown")
+
+
+def test_like_sources_that_spoke_out_of_turn_are_named_with_the_line_check(called) -> None:
+    """Two saxophones on each other's sockets: "went by the input list" was all that was said."""
+    called((1, 2, 3, 5, 4, 6, 7, 8))
+    assert called.line_check.endswith(" went by the input list, but for channels 4-5: asked out of turn, or exchanged")
+    for in_order_or_told_by_sound in ((1, 2, 3, 4, 5, 6, 7, 8), (2, 1, 3, 4, 5, 6, 7, 8)):
+        called(in_order_or_told_by_sound)
+        assert called.line_check.endswith(" went by the input list")
 
 
 def test_unlike_sources_that_spoke_out_of_turn_are_heard_by_their_sound(called) -> None:
