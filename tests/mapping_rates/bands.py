@@ -123,7 +123,7 @@ LOOKED_AT = tuple(
         (("club", CLUB), ("showband", SHOWBAND), ("ceilidh", CEILIDH), ("big-stage", BIG_STAGE))
     )
 )
-"""The bands of the table before this one. Its false alarms were looked at and mended, so they count as tuning now."""
+"""The bands of an earlier table. Its false alarms were looked at and mended, so they count as tuning now."""
 
 TUNING += LOOKED_AT
 
@@ -173,7 +173,7 @@ _OTHERS_6: dict[str, str | int] = {
     "sax": 65, "fiddle": 110, "clarinet": 71, "trumpet": 59,
 }  # fmt: skip
 
-TABLE = tuple(
+TUNING += tuple(
     Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
     for kit, seed, recast in (
         ("early", 601, _OTHERS_5),
@@ -185,5 +185,53 @@ TABLE = tuple(
     )
     for place, (name, lines) in enumerate((("soul", SOUL), ("barn", BARN), ("hall", HALL), ("tour", TOUR)))
 )
-"""Line-ups, seeds, voices, a kit and most instruments that nothing was ever tuned on: 24 bands, of each of which
-seventeen takes are made. The other three kits stood in the table before, under other players."""
+"""The bands of the table before this one: the shifts missed there were looked at."""
+
+DANCE = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Floor Tom, OH L, OH R, Tambourine, Bass DI, Guitar 1, Acoustic DI, "
+    "Mandolin DI, Piano L, Piano R, Organ, Fiddle, Trumpet, Alto Sax, Vox Lead, BV Left, BV Right, Caller, Spare 1, "
+    "Spare 2, Playback L, Playback R, Click"
+)
+SWING = (
+    "Vox Lead, BV Left, Trumpet, Trombone, Alto Sax, Tenor Sax, Clarinet, Vibes, Piano L, Piano R, Bass DI, Guitar 1, "
+    "Kick, Snare Top, Hi-hat, Tom 1, Floor Tom, OH L, OH R, Talkback, Spare 1, Amb L, Amb R"
+)
+CHAPEL = (
+    "Caller, Vox Lead, BV Left, BV Right, BV Far, Choir 1, Choir 2, Organ, Keys L, Keys R, Strings, Flute, Cello, "
+    "Acoustic DI, Guitar 1, Bass DI, Cajon, Bongos, Spare 1, Click, Amb L, Amb R"
+)
+FESTIVAL = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, Floor Tom, OH L, OH R, Bongos, Cajon, Bass DI, Guitar 1, "
+    "Guitar 2, Banjo DI, Accordion DI, Keys L, Keys R, Pads L, Pads R, Fiddle, Flute, Trumpet, Trombone, Tenor Sax, "
+    "Caller, Vox Lead, BV Left, BV Right, BV Far, Talkback, Spare 1, Spare 2, Playback L, Playback R, Click, Timecode"
+)
+
+_OTHERS_7: dict[str, str | int] = {
+    "lead voice": "en-us+anika", "voice 2": "en-us-nyc+caleb", "voice 3": "en-gb-x-rp+steph3",
+    "voice 4": "en-us+victor", "caller": "en-gb-x-gbcwmd+edward", "director": "en-029+adam", "bass": 38,
+    "guitar 1": 27, "guitar 2": 29, "acoustic": 25, "keys": 6, "organ": 19, "strings": 44, "playback": 50, "pads": 94,
+    "tenor": 65, "trumpet": 61, "flute": 74, "cello": 43, "accordion": 23, "banjo": 104, "choir 1": 54,
+}  # fmt: skip
+_OTHERS_8: dict[str, str | int] = {
+    "lead voice": "en-gb-x-gbclan+aunty", "voice 2": "en-us-nyc+marcelo", "voice 3": "en-029+grandma",
+    "voice 4": "en-gb-x-gbcwmd+iven2", "caller": "en-us+david", "director": "en-gb-x-rp+boris", "bass": 39,
+    "guitar 1": 26, "guitar 2": 31, "keys": 1, "piano": 5, "organ": 17, "strings": 50, "playback": 90, "pads": 95,
+    "sax": 67, "trombone": 60, "clarinet": 70, "trumpet": 57, "fiddle": 41, "flute": 75, "vibes": 12, "mandolin": 24,
+}  # fmt: skip
+
+TABLE = tuple(
+    Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
+    for kit, seed, recast in (
+        ("room", 1001, _OTHERS_7),
+        ("jazz", 1051, _OTHERS_8),
+        ("room", 1101, _OTHERS_8),
+        ("jazz", 1151, _OTHERS_7),
+        ("pacific", 1201, _OTHERS_7),
+        ("early", 1251, _OTHERS_8),
+    )
+    for place, (name, lines) in enumerate(
+        (("dance", DANCE), ("swing", SWING), ("chapel", CHAPEL), ("festival", FESTIVAL))
+    )
+)
+"""Line-ups, seeds, voices, two kits and many instruments that nothing was ever tuned on: 24 bands, of each of which
+seventeen takes are made. The other two kits stood in a table before, under other players."""

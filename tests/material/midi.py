@@ -18,6 +18,8 @@ from tests.need import need, need_path
 
 FONT = Path("/usr/share/sounds/sf2/FluidR3_GM.sf2")
 TICKS_PER_SECOND = 1000
+PERCUSSION = 9
+"""The channel of drum kits, from 0."""
 
 Note = tuple[float, float, int, int]
 
@@ -30,12 +32,12 @@ def variable_length(number: int) -> bytes:
     return bytes(reversed(out))
 
 
-def midi_file(program: int, notes: tuple[Note, ...]) -> bytes:
+def midi_file(program: int, notes: tuple[Note, ...], channel: int = 0) -> bytes:
     """A type 0 MIDI file of one track, 1000 ticks a second (500 a quarter at 120 beats a minute)."""
-    events = [(0, 0, bytes([0xC0, program]))]
+    events = [(0, 0, bytes([0xC0 | channel, program]))]
     for start, length, pitch, velocity in notes:
-        events.append((round(start * TICKS_PER_SECOND), 2, bytes([0x90, pitch, velocity])))
-        events.append((round((start + length) * TICKS_PER_SECOND), 1, bytes([0x80, pitch, 0])))
+        events.append((round(start * TICKS_PER_SECOND), 2, bytes([0x90 | channel, pitch, velocity])))
+        events.append((round((start + length) * TICKS_PER_SECOND), 1, bytes([0x80 | channel, pitch, 0])))
     track = b""
     now = 0
     for at, _, event in sorted(events):
@@ -48,8 +50,9 @@ def midi_file(program: int, notes: tuple[Note, ...]) -> bytes:
 
 
 @lru_cache(maxsize=32)
-def render(program: int, notes: tuple[Note, ...], rate: int, frames: int) -> np.ndarray:
-    """Notes of one General MIDI program (from 0) as float32 of shape (2, frames); largest peak 1."""
+def render(program: int, notes: tuple[Note, ...], rate: int, frames: int, channel: int = 0) -> np.ndarray:
+    """Notes of one General MIDI program (from 0) as float32 of shape (2, frames); largest peak 1. On the channel
+    PERCUSSION the program is a drum kit, and the pitch one of its pieces."""
     from scipy.signal import butter, sosfilt
 
     need("fluidsynth")
@@ -58,7 +61,7 @@ def render(program: int, notes: tuple[Note, ...], rate: int, frames: int) -> np.
         return np.zeros((2, frames), np.float32)
     with tempfile.TemporaryDirectory() as folder:
         song, audio = Path(folder) / "song.mid", Path(folder) / "audio.raw"
-        song.write_bytes(midi_file(program, notes))
+        song.write_bytes(midi_file(program, notes, channel))
         subprocess.run(
             ["fluidsynth", "-ni", "-q", "-R", "0", "-C", "0", "-o", "synth.dynamic-sample-loading=1"]
             + ["-r", str(rate), "-T", "raw", "-O", "float", "-F", str(audio), str(FONT), str(song)],

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
+from tests.material import midi
 from tests.need import need, need_package, need_path
 
 KITS = Path("/usr/share/hydrogen/data/drumkits")
@@ -110,6 +111,13 @@ KIT_PIECES: dict[str, dict[str, tuple[str, tuple[str, ...]]]] = {
     },
 }
 
+FONT_KITS = {"room": 8, "jazz": 32}
+"""Kits of the General MIDI sound font, by their programs."""
+FONT_PIECES = {
+    "kick": 36, "snare": 38, "hat": 42, "tom1": 48, "tom2": 45, "tom3": 41, "crash": 49, "ride": 51, "tambourine": 54,
+}  # fmt: skip
+FONT_VELOCITIES = (50, 70, 90, 110, 127)
+
 LONGEST_HIT_S = 3.0
 FADE_S = 0.05
 
@@ -136,6 +144,8 @@ def read_mono(path: Path, rate: int) -> np.ndarray:
 @cache
 def hits(kit: str, piece: str, rate: int) -> tuple[np.ndarray, ...]:
     """The hits of a piece from soft to hard, faded out after three seconds at most; skips where the kit is missing."""
+    if kit in FONT_KITS:
+        return _font_hits(FONT_KITS[kit], FONT_PIECES[piece], rate)
     need_path(KITS, "hydrogen-drumkits")
     pattern, labels = KIT_PIECES[kit][piece]
     out = []
@@ -143,16 +153,30 @@ def hits(kit: str, piece: str, rate: int) -> tuple[np.ndarray, ...]:
         path = KITS / pattern.format(label)
         if not path.exists():
             continue
-        samples = read_mono(path, rate)[: round(LONGEST_HIT_S * rate)]
-        fade = min(round(FADE_S * rate), len(samples))
-        samples[-fade:] *= np.linspace(1, 0, fade, dtype=np.float32)
-        out.append(samples)
+        out.append(_faded(read_mono(path, rate)[: round(LONGEST_HIT_S * rate)], rate))
     if not out:
         raise FileNotFoundError(KITS / pattern)
     # Some kits label their hits out of order: sorted here by what they are.
     out.sort(key=lambda samples: float(np.abs(samples).max()))
     loudest = np.abs(out[-1]).max()
     return tuple(samples / loudest for samples in out)
+
+
+def _font_hits(program: int, pitch: int, rate: int) -> tuple[np.ndarray, ...]:
+    """The hits of a piece of a sound font's kit, from soft to hard."""
+    apart = LONGEST_HIT_S + 1.0
+    notes = tuple((apart * place, LONGEST_HIT_S, pitch, velocity) for place, velocity in enumerate(FONT_VELOCITIES))
+    played = midi.render(program, notes, rate, round(apart * len(notes) * rate), midi.PERCUSSION).mean(axis=0)
+    starts = (round(apart * place * rate) for place in range(len(notes)))
+    out = [_faded(played[start : start + round(LONGEST_HIT_S * rate)].copy(), rate) for start in starts]
+    loudest = np.abs(out[-1]).max()
+    return tuple(samples / loudest for samples in out)
+
+
+def _faded(samples: np.ndarray, rate: int) -> np.ndarray:
+    fade = min(round(FADE_S * rate), len(samples))
+    samples[-fade:] *= np.linspace(1, 0, fade, dtype=np.float32)
+    return samples
 
 
 @cache

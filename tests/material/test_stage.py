@@ -50,7 +50,7 @@ def test_peaks_lie_between_12_and_6_db_below_full_scale(full_band):
 
 
 def test_every_seed_and_kit_gives_healthy_peaks():
-    for seed, kit in ((3, "pearl"), (4, "pacific")):
+    for seed, kit in ((3, "pearl"), (4, "pacific"), (5, "room")):
         recording = record(20, seed=seed, seconds=15, kit=kit, extras=False)
         assert recording.frames == 15 * 48000
         for one, samples in zip(recording.inputs, recording.tracks, strict=True):
