@@ -31,7 +31,7 @@ class PairSound:
 
 def compared(show: Show) -> Iterator[PairSound]:
     """Every declared pair whose sides can be compared."""
-    moved = {number for one in show.mapping.misplaced for number in (*one.channels, *one.may_begin)}
+    moved = {number for one in show.mapping.misplaced for number in (*one.channels, *one.perhaps)}
     for pair in show.pairs:
         left, right = show.view(pair.left), show.view(pair.right)
         if left.track is None or right.track is None or moved & {pair.left, pair.right}:

@@ -11,8 +11,9 @@ How it is told
     longer fit, in pairs that moved together, in an empty track at its head and a sounding spare at its end.
 
 What can fool it
-    A row of sources of one kind (a choir, a row of horns): nothing in the row gives away where the shift begins.
-    Then only the channels that moved in any case are told, and before them those at which it may begin.
+    A row of sources of one kind (a choir, a row of horns): nothing in the row gives away where the shift begins. Nor
+    does anything say where it ends, if what lies behind a spare may hold anything (playback). Then only the channels
+    that moved in any case are told, and beside them those that may have moved too.
 
 What to do
     Look for the first plug that does not fit and move all behind it, or correct the input list or the feed's slots.
@@ -42,14 +43,14 @@ def check(show: Show) -> Iterator[Finding]:
         way = f"{abs(one.by)} track{'s' * (abs(one.by) > 1)} {'further on' if one.by > 0 else 'further back'}"
         lost = [n for n, track in one.sources.items() if track is None and show.view(n).channel.use == "must"]
         less = f", and {', '.join(channel_name(show.view(n)) for n in lost[:3])} not recorded" if lost else ""
-        before = f", perhaps also those of channels {ranges(sorted(one.may_begin))}" if len(one.may_begin) > 1 else ""
-        if len(one.may_begin) == 1:
-            before = f", perhaps also that of channel {one.may_begin[0]}"
+        also = f", perhaps also those of channels {ranges(sorted(one.perhaps))}" if len(one.perhaps) > 1 else ""
+        if len(one.perhaps) == 1:
+            also = f", perhaps also that of channel {one.perhaps[0]}"
         yield finding(
             show,
             CODE,
             one,
-            f"The sources of {span(one)} lie {way}{before}{less}",
+            f"The sources of {span(one)} lie {way}{also}{less}",
             f"Start at {source_name(first)} (channel {channel_name(first)}) and look for the plug too many or too few; "
             "then move all behind it, or correct the input list.",
         )

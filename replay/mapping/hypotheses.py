@@ -38,9 +38,9 @@ class Hypothesis:
         return PRICES[self.shape]
 
     @property
-    def moved_along(self) -> int:
-        """How many sources a shift moves along."""
-        return sum(track == channel + self.by for channel, track in self.source.items())
+    def moved_along(self) -> frozenset[int]:
+        """The places whose sources a shift moves along."""
+        return frozenset(channel for channel, track in self.source.items() if track == channel + self.by)
 
     @property
     def places(self) -> frozenset[int]:

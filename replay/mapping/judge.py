@@ -33,7 +33,7 @@ def judge(patch: Patch, routes: Routes, names: Mapping[int, Sequence[str]], evid
     misplaced = weighing.told()
     proven = [one for one in misplaced if _beyond_names(one)]
     by_names = [one for one in misplaced if not _beyond_names(one)]
-    taken = {number for one in proven for number in (*one.channels, *one.may_begin)}
+    taken = {number for one in proven for number in (*one.channels, *one.perhaps)}
     statuses = Statuses(places, channels, evidence, scores, weighing, proven)
     return MappingResult(
         channels={channel.number: statuses.of(place, channel) for place, channel in channels.items()},
@@ -62,7 +62,7 @@ def _misnamed(
     """(track, channel, the channel that the track's name fits) where names contradict and nothing explains it."""
     if scores.other_show:
         return []
-    taken = {number for one in told for number in (*one.channels, *one.may_begin)}
+    taken = {number for one in told for number in (*one.channels, *one.perhaps)}
     out = []
     for place, channel in channels.items():
         track = places.tracks[place]

@@ -27,8 +27,8 @@ class Misplacement:
     elsewhere, `sources` (channel -> track that holds its source, None where it was not recorded), `by` how many
     slots (shifts), `gains` by kind of evidence (natural logarithms of odds against 'as patched'), `margin` what is
     left after the price of the hypothesis, `proven` whether the line check alone proves it. `may_begin` are channels
-    before these of which nothing tells whether they moved too: a shift that begins in a row of like sources. What only
-    the engineer's ears tell has no gains and no margin (None), and is proven."""
+    before these of which nothing tells whether they moved too (a shift that begins in a row of like sources), `may_end`
+    those behind them. What only the engineer's ears tell has no gains and no margin (None), and is proven."""
 
     shape: str
     channels: tuple[int, ...]
@@ -38,6 +38,12 @@ class Misplacement:
     margin: float | None
     proven: bool
     may_begin: tuple[int, ...] = ()
+    may_end: tuple[int, ...] = ()
+
+    @property
+    def perhaps(self) -> tuple[int, ...]:
+        """The channels that may have moved too."""
+        return *self.may_begin, *self.may_end
 
     @property
     def agreeing(self) -> tuple[str, ...]:

@@ -75,7 +75,7 @@ class Statuses:
                 sentence = f"its source is {where}, as {_listed(one.agreeing)} say{'s' * (len(one.agreeing) == 1)}"
                 sure = "certain" if one.proven else "likely"
                 return ChannelMapping("contradicted", sure, (sentence,), found)
-            if channel.number in one.may_begin:
+            if channel.number in one.perhaps:
                 sentence = (
                     f"the sources from channel {min(one.channels)} on lie beside their channels, perhaps this too"
                 )
@@ -101,9 +101,11 @@ class Statuses:
         if spoke is not None and in_turn:
             said.insert(0, f"it sounded alone in its turn of the line check, at {_clock(spoke.start_s)}")
             return ChannelMapping("heard", "certain" if sounds else "likely", tuple(said))
-        if sounds and not twins:
+        if sounds and not twins and place not in self._beside_dead:
             return ChannelMapping("heard", "likely", tuple(said))
-        if sounds:
+        if sounds and place in self._beside_dead:
+            said.append("so would its neighbour's source, if the row beside a dead channel moved along")
+        elif sounds:
             said.append(f"so do channels {_numbers(self.places.channels[twin] for twin in twins)}")
         if named:
             return ChannelMapping("named", "possible", tuple(said))
@@ -148,13 +150,16 @@ class Statuses:
             for way in (1, -1):
                 steps = 2 if place - way in dead else 1
                 for step in range(1, steps + 1):
-                    loss, here = 0.0, place + way
+                    loss, here, row = 0.0, place + way, []
                     while here in self.channels and self.places.tracks[here] not in self.evidence.silent:
                         loss += sound[here, here] - sound[here, here - way * step]
                         if loss >= SAME_AS:
                             break
-                        found.add(here)
+                        row.append(here)
                         here += way
+                    # The sides of a pair are one source: which of them is left is not asked.
+                    if row != [place + way] or (place, place + way) not in self._partners:
+                        found.update(row)
         return found
 
     def _turns_in_order(self) -> dict[int, Spoken]:

@@ -15,16 +15,15 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from replay.mapping import earliest
+from replay.mapping.extent import NEARLY, Extent, Weighed, perhaps, reach, sources
 from replay.mapping.hypotheses import LOST, Hypothesis, all_hypotheses, cycles
 from replay.mapping.model import AGREES, EVIDENCE_KINDS, Misplacement
 from replay.mapping.places import Places
 from replay.mapping.rises import longest_rise
+from replay.mapping.together import Pairs
 
 MARGIN = 1.75
 """Told from odds of about 6 to 1, over a price that stands for 7 to 1 and more."""
-
-NEARLY = 2.0
-"""In a row of like sources a shift may begin anywhere: of beginnings within odds of 7 to 1, all are named."""
 
 LEAST_BESIDE = 1.0
 OUT_OF_ORDER = 4.5
@@ -37,8 +36,6 @@ PROOF = 2 * OUT_OF_ORDER
 MOST_STRAY = 0.15
 """A line check that no hypothesis brings into order up to this share did not go by the list."""
 
-PAIR_APART = 3.0
-TOGETHER, APART = 0.85, 0.45
 NAMES_AGAINST, NAMES_FOR = 0.75, 6.0
 MOST_TOLD = 4
 MISFIT = -1.0
@@ -64,10 +61,13 @@ class Weighing:
         self._rows = {kind: getattr(places, kind).tolist() for kind in (*HEARD, "names")}
         self._own = [self._fit(place, place) for place in range(self.count)]
         self._partners = {(a, b) for a, b, _ in places.pairs} | {(b, a) for a, b, _ in places.pairs}
-        self._together = places.together.tolist()
-        self._hypotheses = list(
-            all_hypotheses(self.count, places.ends, places.starts, [(a, b) for a, b, _ in places.pairs])
-        )
+        self._pairs = Pairs(places)
+        pairs = [(a, b) for a, b, _ in places.pairs]
+        self._hypotheses = [
+            one
+            for one in all_hypotheses(self.count, places.ends, places.starts, pairs)
+            if not self._came_round_unheard(one)
+        ]
         self._hypotheses += list(cycles(self._suspects()))
         # What the matrices give a hypothesis does not depend on what is given.
         self._moves = [{kind: self._moved(kind, one) for kind in (*HEARD, "names")} for one in self._hypotheses]
@@ -91,10 +91,11 @@ class Weighing:
             best = self._best(given, used, kinds)
             if best is None:
                 break
-            hypothesis, gains, margin, begins = best
-            given.update(hypothesis.source)
-            used |= {*hypothesis.places, *range(begins, min(hypothesis.places))}
-            found.append(self._as_misplacement(hypothesis, gains, margin, begins))
+            weighed, extent = best
+            given.update(weighed.hypothesis.source)
+            used |= {*weighed.hypothesis.places, *range(extent.begins, extent.first)}
+            used |= set(range(extent.last + 1, extent.ends + 1))
+            found.append(self._as_misplacement(weighed, extent))
         return found
 
     def _gains(self, hypothesis: Hypothesis, moves: Mapping[str, float], given: Mapping[int, int]) -> dict[str, float]:
@@ -103,7 +104,7 @@ class Weighing:
         gains = dict(moves)
         gains["names"] = min(max(gains["names"], -NAMES_AGAINST), NAMES_FOR)
         together = {**given, **hypothesis.source}
-        gains["pairs"] = self._pairs(together) - self._pairs(given) if places.pairs else 0.0
+        gains["pairs"] = self._pairs.price(given) - self._pairs.price(together) if places.pairs else 0.0
         gains["bleed"] += self._early(given) - self._early(together)
         gains["line check"] = 0.0
         if self.order_counts:
@@ -142,7 +143,27 @@ class Weighing:
                 gain += self.places.lost[channel]
         for place in hypothesis.empty:
             gain += matrix[place][self.count]
+        if kind == "sound" and hypothesis.shape == "shift":
+            gain -= self._odd(hypothesis)
         return gain
+
+    def _odd(self, hypothesis: Hypothesis) -> float:
+        """What a shift would gain by odd sounds alone, which are no reason for it: that what lies at its head is
+        nobody's, or that what may hold anything came round to there."""
+        sound = self._rows["sound"]
+        gain = sum(-sound[place][place] for place in hypothesis.empty)
+        for channel, track in hypothesis.source.items():
+            if track not in (LOST, channel + hypothesis.by) and not self.places.definite[channel]:
+                gain += max(sound[track][channel] - sound[track][track], 0.0)
+        return gain
+
+    def _came_round_unheard(self, hypothesis: Hypothesis) -> bool:
+        """Whether what need not play is said to have come round from the end of a shift: the same as that something
+        of nobody's lies there, for less."""
+        return hypothesis.shape == "shift" and any(
+            track not in (LOST, channel + hypothesis.by) and self.places.lost[channel] == 0.0
+            for channel, track in hypothesis.source.items()
+        )
 
     def _mutual(
         self, hypothesis: Hypothesis, moves: Mapping[str, float], gains: Mapping[str, float], otherwise: float
@@ -185,36 +206,11 @@ class Weighing:
     def _early(self, source: Mapping[int, int]) -> float:
         return earliest.price(self.places.firsts, self.places.standing, source)
 
-    def _apart(self, source: Mapping[int, int]) -> list[float]:
-        """What the pairs that a place belongs to have lost as things are given."""
-        lost = [0.0] * self.count
-        for a, b, weight in self.places.pairs:
-            price = self._pair(a, b, weight, source)
-            lost[a] += price
-            lost[b] += price
-        return lost
-
-    def _pairs(self, source: Mapping[int, int]) -> float:
-        return -sum(self._pair(a, b, weight, source) for a, b, weight in self.places.pairs)
-
-    def _pair(self, a: int, b: int, weight: float, source: Mapping[int, int]) -> float:
-        """The price of a pair whose sides do not rise and fall together."""
-        here, there = source.get(a, a), source.get(b, b)
-        if LOST in (here, there):
-            # Nobody knows whether it would rise and fall with the other: half the price.
-            return weight * PAIR_APART / 2
-        alike = self._together[here][there]
-        if alike != alike:  # not told
-            return 0.0
-        return weight * PAIR_APART * min(max((TOGETHER - alike) / (TOGETHER - APART), 0.0), 1.0)
-
-    def _best(
-        self, given: Mapping[int, int], used: set[int], kinds: Sequence[str]
-    ) -> tuple[Hypothesis, dict[str, float], float, int] | None:
-        able: list[tuple[Hypothesis, dict[str, float], float]] = []
+    def _best(self, given: Mapping[int, int], used: set[int], kinds: Sequence[str]) -> tuple[Weighed, Extent] | None:
+        able: list[Weighed] = []
         # What order and pairs can give at most: most hypotheses need not be asked.
         order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
-        apart = self._apart(given)
+        apart = self._pairs.by_place(self.count, given)
         early = self._early(given)
         for hypothesis, moves in zip(self._hypotheses, self._moves, strict=True):
             if used and used & hypothesis.places:
@@ -235,24 +231,10 @@ class Weighing:
             # What the tracks hear of the others supports what something else says, and tells nothing by itself.
             beside = sum(gains[kind] for kind in kinds if kind != "bleed")
             if margin >= MARGIN and beside > LEAST_BESIDE and not self._is_a_substitute(hypothesis, margin, given):
-                able.append((hypothesis, gains, margin))
+                able.append(Weighed(hypothesis, gains, margin))
         if not able:
             return None
-        hypothesis, gains, margin = max(able, key=lambda one: one[2])
-        if hypothesis.shape != "shift":
-            return hypothesis, gains, margin, min(hypothesis.places)
-        # Where it begins in a row of like sources: told is what moves in any case (but half of it at least), and where
-        # it may begin.
-        end = max(hypothesis.places)
-        same = [
-            one
-            for one in able
-            if (one[0].shape, one[0].by, max(one[0].places)) == ("shift", hypothesis.by, end)
-            and one[2] >= margin - NEARLY
-            and 2 * one[0].moved_along >= hypothesis.moved_along
-        ]
-        least = min(same, key=lambda one: (len(one[0].source), -one[2]))
-        return *least, min(min(one[0].places) for one in same)
+        return reach(able, max(able, key=lambda one: one.margin), self.places)
 
     def _is_a_substitute(self, hypothesis: Hypothesis, margin: float, given: Mapping[int, int]) -> bool:
         """Whether a source that was plugged into the spare, since its own line is dead, explains nearly as much as a
@@ -271,30 +253,18 @@ class Weighing:
         worst = [int(place) for place in np.argsort(-gap) if gap[place] > 1.0]
         return sorted(worst[:SUSPECTS])
 
-    def _as_misplacement(
-        self, hypothesis: Hypothesis, gains: Mapping[str, float], margin: float, begins: int
-    ) -> Misplacement:
-        places = self.places
-        first = min(hypothesis.places)
-        sources: dict[int, int | None] = {}
-        for channel, track in hypothesis.source.items():
-            number = places.channels[channel]
-            if number is None or track == channel:
-                continue
-            if begins < first and track != channel + hypothesis.by:
-                # What falls off one end, or comes round to the other, depends on where it begins.
-                if hypothesis.by > 0:
-                    sources[number] = None
-                continue
-            sources[number] = None if track == LOST else places.tracks[track]
-        stop = first + max(-hypothesis.by, 0) if begins < first else first
+    def _as_misplacement(self, weighed: Weighed, extent: Extent) -> Misplacement:
+        hypothesis, gains = weighed.hypothesis, weighed.gains
+        moved = sources(hypothesis, extent, self.places)
+        before, behind = perhaps(hypothesis, extent, self.places)
         return Misplacement(
             shape=hypothesis.shape,
-            channels=tuple(sources),
-            sources=sources,
+            channels=tuple(moved),
+            sources=moved,
             by=hypothesis.by,
             gains=dict(gains),
-            margin=margin,
-            may_begin=tuple(number for number in places.channels[begins:stop] if number is not None),
+            margin=weighed.margin,
+            may_begin=before,
+            may_end=behind,
             proven=gains["line check"] >= PROOF and gains["sound"] + gains["silence"] > -AGREES,
         )

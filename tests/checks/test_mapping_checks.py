@@ -71,6 +71,18 @@ def test_a_shift_that_may_begin_earlier_says_so() -> None:
     assert finding.channels == (5, 6, 7)
 
 
+def test_a_shift_that_may_end_later_says_so() -> None:
+    case = misplaced({3: 2, 4: 3, 5: 4}, "shift", by=-1, sound=8.0, silence=2.5)
+    finding = one(shifted.check(show_of(Session(), misplaced=(replace(case, may_end=(7,)),))))
+    assert finding.message.startswith(
+        "The sources of channels 3-5 lie 1 track further back, perhaps also that of channel 7; "
+    )
+    assert finding.action.startswith("Start at riser 3 (channel 3 OH L) ")
+    both = one(shifted.check(show_of(Session(), misplaced=(replace(case, may_begin=(1, 2), may_end=(6, 7)),))))
+    assert "further back, perhaps also those of channels 1-2, 6-7; " in both.message
+    assert both.action.startswith("Start at riser 1 ")
+
+
 def test_names_that_contradict_are_a_warning_and_a_note_where_the_sound_confirms() -> None:
     show = show_of(Session(), misnamed=((2, 2, "7 Vocal"),))
     assert one(name_mismatch.check(show)).severity == "warning"

@@ -114,6 +114,14 @@ def test_beside_a_dead_channel_unlike_sources_are_heard(called) -> None:
     assert said == {**dict.fromkeys(range(2, 9), "heard"), 1: "unknown"}
 
 
+@pytest.mark.parametrize("turns", [(), (1, 2, 3, 4, 5, 7, 8)], ids=["songs", "line check"])
+def test_the_only_one_left_beside_a_dead_like_one_may_be_the_other(called, turns: tuple[int, ...]) -> None:
+    """Nothing else sounds like a wind instrument; but the trumpet may lie on the trombone's track, which was left."""
+    assert called(turns, dead=frozenset({6}))[7] == "named"
+    # Behind the trombone stands a click: the row ends there.
+    assert called(turns, dead=frozenset({6}))[8] == "heard"
+
+
 def test_names_tell_no_like_sources_apart(called) -> None:
     """Recorders take them from the desk: with two voices exchanged at the box they are the same."""
     said = called()

@@ -97,7 +97,7 @@ def test_an_exchange_with_what_may_hold_anything_needs_more_than_sound() -> None
     # Half of a pair that does not go with the other half, as its new partner would, is more.
     (one,) = Weighing(replace(flat, together=places.together)).told()
     assert one.sources == {10: 111, 11: 110}
-    little = np.where(np.isnan(places.together), np.nan, 0.85 - (0.95 - places.together) * 0.1)
+    little = np.where(np.isnan(places.together), np.nan, 0.85 - (0.95 - places.together) * 0.05)
     assert Weighing(replace(flat, together=little)).told() == []
 
 

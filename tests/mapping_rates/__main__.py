@@ -163,7 +163,7 @@ class Table:
                 case = shift(tracks, first, last, int(rng.choice([1, 1, -1, 2])))
                 names = ("list", "none")[place % 2]
                 right = any(
-                    _mostly(one.sources, case.wrong) or _from_where_it_may_begin(one, case.wrong, spares)
+                    _mostly(one.sources, case.wrong) or _as_far_as_is_told(one, case.wrong, spares)
                     for one in sources_told(heard, case, names)
                     if one.shape == "shift"
                 )
@@ -213,15 +213,17 @@ def _mostly(told: dict[int, int | None], true: dict[int, int | None]) -> bool:
     return right >= 2 / 3 * len(true) and set(told) <= set(true) | {max(true) + 1, min(true) - 1}
 
 
-def _from_where_it_may_begin(told: Misplacement, true: dict[int, int | None], spares: list[int]) -> bool:
-    """Where a shift begins in a row of like sources, nothing says. It is told as well where all sources that are told
-    to lie elsewhere do lie there, are half of those that moved and go on to its end (spares hold nothing to be moved),
-    and its true beginning is one of those of which it is said that they may be."""
+def _as_far_as_is_told(told: Misplacement, true: dict[int, int | None], spares: list[int]) -> bool:
+    """Where a shift begins in a row of like sources, nothing says, nor where it ends behind a spare. It is told as well
+    where all sources that are told to lie elsewhere do lie there and are half of those that moved, and where its true
+    beginning and end are either theirs or among the channels of which it is said that they may have moved too (spares
+    hold nothing to be moved)."""
     sure = {channel: track for channel, track in told.sources.items() if track is not None}
     right = all(channel in true and true[channel] == track for channel, track in sure.items())
     moved = sum(1 for track in true.values() if track is not None)
     begins = min(true) in (*told.may_begin, min(told.sources))
-    ends = max(set(told.sources) - set(spares), default=0) == max(set(true) - set(spares), default=0)
+    end = max(set(true) - set(spares), default=0)
+    ends = end in (*told.may_end, max(set(told.sources) - set(spares), default=0))
     return right and 2 * len(sure) >= moved and begins and ends
 
 
