@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from replay.checks import find_all, limits_of
+from replay.checks.clock_slip import instants
 from replay.checks.result import Report
 from replay.checks.settle import settle
 from replay.checks.verdict import report
@@ -21,6 +22,7 @@ from replay.desk.views import simulate
 from replay.errors import CallError, PatchError, Problem
 from replay.evidence.signs import Signs
 from replay.evidence.signs import known as known_signs
+from replay.evidence.timecode_slips import known as known_slips
 from replay.ident.read import returns_heard
 from replay.mapped import by_ear, mapped
 from replay.meters import kept
@@ -161,6 +163,11 @@ def _answer(
         judged_from=_after_moves(patch, ways, signs, found, judged, limits["gain_moved_db"]) if moves_end else {},
     )
     simulated = replace(simulated, timecode=signs.timecode, gain_moves=signs.gain_moves, off_mains=signs.off_mains)
+    if signs.timecode:
+        slips = known_slips(
+            found.tracks, signs.timecode, instants(simulated), found.rate, store, known.keys, fresh=fresh
+        )
+        simulated = replace(simulated, slips=slips)
     heard = known.notes[kept.TAKE].once(
         f"returns heard {found.duration_s!r}", lambda: _listed(returns_heard(found, known.measurements))
     )

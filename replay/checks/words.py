@@ -51,6 +51,16 @@ def span(seconds: float) -> str:
     return f"{whole // 60} min {whole % 60} s"
 
 
+def millisecond(seconds: float) -> str:
+    """A point in time on the take's clock, to the millisecond.
+
+    >>> millisecond(12.48), millisecond(59.9996)
+    ('0:12.480', '1:00.000')
+    """
+    whole = round(seconds * 1000)
+    return f"{clock(whole // 1000)}.{whole % 1000:03d}"
+
+
 def at(seconds: float) -> str:
     """A point in time on the take's clock.
 

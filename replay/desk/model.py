@@ -15,6 +15,7 @@ from replay.evidence.gain_moves import GainMove
 from replay.evidence.model import NOTHING, Evidence
 from replay.evidence.off_mains import OffMains
 from replay.evidence.timecode import Timecode
+from replay.evidence.timecode_slips import Slip
 from replay.mapping.model import NOT_JUDGED, UNKNOWN, ChannelMapping, MappingResult
 from replay.meters.model import Measurement
 from replay.patch.model import Bus, Channel, Patch, Slot
@@ -168,7 +169,7 @@ class Show:
     `returns_heard` is set for a recorded-back ident take only: by track number, the track numbers whose bursts are on
     it.
     `timecode` are the tracks that carry some, `gain_moves` all steps of gain, `off_mains` mains at the wrong speed, all
-    by track number.
+    by track number; `slips` are what timecode says of the instants at which the clock slips.
     `evidence` is what the sound itself says, `mapping` what that and the engineer's ears say of the patch, `ear` what
     the engineer answered by ear about this take.
     """
@@ -190,6 +191,7 @@ class Show:
     timecode: Mapping[int, Timecode] = field(default_factory=dict)
     gain_moves: Mapping[int, tuple[GainMove, ...]] = field(default_factory=dict)
     off_mains: Mapping[int, OffMains] = field(default_factory=dict)
+    slips: tuple[Slip, ...] = ()
     ear: Ear = NOTHING_SAID
     _found: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 

@@ -86,7 +86,27 @@ def _candidates(measurement: Measurement) -> list[int]:
 
 
 def decode(samples: np.ndarray, rate: int) -> float | None:
-    """Frames per second of the timecode in `samples`; None where there is none.
+    """Frames per second of the timecode in `samples`; None where there is none."""
+    read = bits_of(samples)
+    if read is None:
+        return None
+    bits, places = read
+    backwards = np.flatnonzero(np.correlate(2 * bits - 1, 2 * SYNC[::-1] - 1, "valid") == len(SYNC))
+    for syncs in (syncs_of(bits), backwards):
+        good = syncs[np.isin(syncs + FRAME_BITS, syncs)]
+        if len(good) >= LEAST_SYNCS - 1:
+            first, last = good[0], good[-1] + FRAME_BITS
+            return float(rate * ((last - first) // FRAME_BITS) / (places[last] - places[first]))
+    return None
+
+
+def syncs_of(bits: np.ndarray) -> np.ndarray:
+    """Where among the bits a sync word begins."""
+    return np.flatnonzero(np.correlate(2 * bits - 1, 2 * SYNC - 1, "valid") == len(SYNC))
+
+
+def bits_of(samples: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
+    """Bits in biphase mark and where each begins, in samples; None where `samples` hold nothing of the kind.
 
     Edges are crossings of zero behind a swing of a quarter of the level either way, interpolated between samples.
     """
@@ -113,16 +133,7 @@ def decode(samples: np.ndarray, rate: int) -> float | None:
     if np.mean((kinds == 1) | (kinds == 2)) < 0.98:
         return None
     bits, places = _bits(kinds, edges)
-    if len(bits) < FRAME_BITS * LEAST_SYNCS:
-        return None
-    hits = np.flatnonzero(np.correlate(2 * bits - 1, 2 * SYNC - 1, "valid") == len(SYNC))
-    backwards = np.flatnonzero(np.correlate(2 * bits - 1, 2 * SYNC[::-1] - 1, "valid") == len(SYNC))
-    for syncs in (hits, backwards):
-        good = syncs[np.isin(syncs + FRAME_BITS, syncs)]
-        if len(good) >= LEAST_SYNCS - 1:
-            first, last = good[0], good[-1] + FRAME_BITS
-            return float(rate * ((last - first) // FRAME_BITS) / (places[last] - places[first]))
-    return None
+    return (bits, places) if len(bits) >= FRAME_BITS * LEAST_SYNCS else None
 
 
 def _bit_length(spacings: np.ndarray) -> float | None:

@@ -16,9 +16,14 @@ SOFTENING = np.hanning(9)[1:-1]
 """What cables and line inputs leave of a square edge at 48 kHz: a rise over a few samples."""
 
 
-def frame_bits(number: int, fps: int) -> list[int]:
-    """The 80 bits of frame `number` since 00:00:00:00 (no drop frame; user bits zero)."""
+def frame_bits(number: int, fps: int, *, drop: bool = False) -> list[int]:
+    """The 80 bits of frame `number` since 00:00:00:00 (user bits zero). `drop`: numbers 0 and 1 of every minute but
+    each tenth are left out, and bit 10 says so."""
     bits = [0] * 80
+    if drop:
+        tens, rest = divmod(number, 17982)
+        number += 18 * tens + (2 * ((rest - 2) // 1798) if rest >= 1800 else 0)
+        bits[10] = 1
     frames, seconds = number % fps, number // fps
     for first, width, value in (
         (0, 4, frames % 10),
@@ -38,17 +43,28 @@ def frame_bits(number: int, fps: int) -> list[int]:
     return bits
 
 
-def ltc(rate: int, start: int, frames: int, *, fps: int = 25, peak: float = 0.25, first_s: int = 36000) -> np.ndarray:
+def ltc(
+    rate: float,
+    start: int,
+    frames: int,
+    *,
+    fps: float = 25,
+    peak: float = 0.25,
+    first_s: int = 36000,
+    drop: bool = False,
+) -> np.ndarray:
     """Samples [start, start + frames) of a track whose sample 0 carries the timecode of second `first_s`.
 
-    float32; the same samples whatever stretch they are asked for in.
+    float32; the same samples whatever stretch they are asked for in. `fps` may be 30000/1001: frames are numbered by
+    the next whole rate.
     """
     margin = round(MARGIN_S * rate)
     low, high = start - margin, start + frames + margin
     cell = rate / (80 * fps)
+    fps = round(fps)
     first = int(np.floor(low / (80 * cell)))
     last = int(np.ceil(high / (80 * cell)))
-    bits = np.array([frame_bits(number + first_s * fps, fps) for number in range(first, last)]).ravel()
+    bits = np.array([frame_bits(number + first_s * fps, fps, drop=drop) for number in range(first, last)]).ravel()
     starts = (np.arange(len(bits)) + first * 80) * cell
     edges = np.sort(np.concatenate([starts, (starts + cell / 2)[bits == 1]]))
     places = np.clip(np.round(edges).astype(np.int64) - low, 0, high - low)
