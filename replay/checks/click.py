@@ -11,8 +11,8 @@ How it is told
     Each sample is held against what its six neighbours let expect. A click is 10 times larger than anything of that
     kind within 72 samples, reaches -60 dBFS, and leaves the level before and behind it alike. What shows on three or
     more sources at once is the clock or the link (clock-slip) and not told here; what shows on three or more of them
-    one after the other, within 50 ms, was a sharp sound in the room. What lies among the bursts of a crackle, or at a
-    dropout of a radio, is told there. One click is a note, more are a warning; likely.
+    one after the other, within 50 ms, was a sharp sound in the room. What lies among the bursts of a crackle, at a
+    dropout of a radio or where a gain was moved is told there. One click is a note, more are a warning; likely.
     On a player's tracks, where it may be in the programme, a note; possible.
 
 What can fool it
@@ -28,7 +28,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import breaks, crackle, rf_mute, words
+from replay.checks import breaks, crackle, gain_moved, rf_mute, words
 from replay.checks.finding import Finding
 from replay.checks.flat_topped import corners
 from replay.checks.history import gain_tried
@@ -46,6 +46,9 @@ LIMITS: Mapping[str, Limit] = {
     **breaks.LIMITS,
     "click_many": Limit(2, "clicks", "from so many on it is a warning", least=1),
 }
+
+MOVE_S = 1.5
+"""How far off the place of a gain move may be that was made while the source plays."""
 
 EDGE_S = 0.1
 """A contact and a radio click beside their bursts and dropouts as well, within so much."""
@@ -89,8 +92,8 @@ def check(show: Show) -> Iterator[Finding]:
 
 
 def _of_another_cause(show: Show, track: TrackView, times: np.ndarray) -> np.ndarray:
-    """bool: clicks that a crackle or a radio makes. Those farther from all bursts of a crackle than its longest pause,
-    and those that no dropout of a radio is near, have a cause of their own."""
+    """bool: clicks that a crackle, a radio or a step of the gain makes. Those farther from all bursts of a crackle than
+    its longest pause, and those that no dropout of a radio and no step is near, have a cause of their own."""
     explained = np.zeros(len(times), bool)
     bursts = crackle.bursts_of(show, track) / 100
     if len(bursts):
@@ -99,4 +102,7 @@ def _of_another_cause(show: Show, track: TrackView, times: np.ndarray) -> np.nda
     mutes, noises = rf_mute.dropouts_of(show, track)
     for start in (*mutes, *noises):
         explained |= (times >= start - EDGE_S) & (times <= start + rf_mute.LONGEST_S + EDGE_S)
+    for move in gain_moved.moves_of(show).get(track.track.number, ()):
+        first, last = max(move.first_s - EDGE_S, move.at_s - MOVE_S), min(move.last_s + EDGE_S, move.at_s + MOVE_S)
+        explained |= (times >= first) & (times <= last)
     return explained

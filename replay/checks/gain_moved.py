@@ -45,7 +45,7 @@ SURE_S = 2.0
 
 
 def check(show: Show) -> Iterator[Finding]:
-    by_track = preamp_moves(show.patch, show.routes, show.gain_moves, len(show.tracks), show.limit("gain_moved_db"))
+    by_track = moves_of(show)
     for track in show.tracks:
         moves = by_track.get(track.track.number)
         if not moves:
@@ -65,6 +65,11 @@ def check(show: Show) -> Iterator[Finding]:
             unit="dB",
             **of_tracks(show, [track.track.number]),
         )
+
+
+def moves_of(show: Show) -> Mapping[int, tuple[GainMove, ...]]:
+    """The moves that are told, by track number."""
+    return preamp_moves(show.patch, show.routes, show.gain_moves, len(show.tracks), show.limit("gain_moved_db"))
 
 
 def _when(move: GainMove) -> str:
