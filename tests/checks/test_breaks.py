@@ -222,9 +222,7 @@ class TestDropout:
             session.tracks[number].events = noted("held", (12.0 + number / RATE, 480, 0.0, 0.1))
         (found,) = dropout.check(session.show())
         assert (found.severity, found.tracks, found.amount) == ("fault", (1, 5, 7), 1.0)
-        assert found.message.startswith(
-            "Lost on 3 tracks at the same time (1, 5, 7), 1 time: 3 gaps, the longest 10 ms"
-        )
+        assert found.message == "Lost on 3 tracks at the same time (1, 5, 7): 1 gap, the longest 10 ms at 0:12."
 
     def rested(self, *rests: tuple[float, int, float, float], more: int = 0) -> Session:
         """A vocal that stands still where nothing breaks off, and for `more` frames besides."""

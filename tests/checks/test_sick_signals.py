@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from replay.checks import dropout, flat_topped
+from replay.checks import flat_topped, lost
 from replay.simulate import check
 from tests.checks.factory import noted
 from tests.checks.sick import RATE, SECONDS, healthy, music, noise, sines, time, told
@@ -280,10 +280,10 @@ def test_a_top_that_is_cut_off_is_no_held_value(tmp_path):
     show = check(tmp_path / "cut" / "show", keep=False).show
     (track,) = show.tracks
     assert set(flat_topped.cut_off(show, track)) == {"high", "low"}
-    assert dropout.dropouts(show, track) == []
+    assert lost.dropouts(show, track) == []
     runs = noted("held", *((3.0 * at, 140, value, 0.2) for at, value in enumerate((0.7, -0.7, 0.695, 0.3, 0.0), 1)))
     held = replace(track, measurement=replace(track.measurement, events=runs))
-    assert [(one.start, one.what) for one in dropout.dropouts(show, held)] == [
+    assert [(one.start, one.what) for one in lost.dropouts(show, held)] == [
         (12 * RATE, "value"),
         (15 * RATE, "zero"),
     ]
