@@ -23,7 +23,7 @@ _LOCK = threading.RLock()
 
 def _sources() -> list[Path]:
     here = Path(__file__).parent
-    patterns = ("compiled.py", "grid.py", "lanes*.py", "meters/*.py", "take/*.py", "desk/bus.py")
+    patterns = ("compiled.py", "grid.py", "lanes*.py", "meters/**/*.py", "take/**/*.py", "desk/bus.py")
     return [path for pattern in patterns for path in sorted(here.glob(pattern))]
 
 

@@ -1,4 +1,7 @@
-"""Evidence kept between runs, like measurements and beside them; keyed by the tracks' keys."""
+"""Evidence kept between runs, like measurements and beside them.
+
+Its name covers the tracks' keys and the sources of all that gathers it: nothing is counted up by hand.
+"""
 
 from __future__ import annotations
 
@@ -17,11 +20,9 @@ from replay.evidence.others import Mix
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LineCheck, Turn
 from replay.meters.model import Measurement
+from replay.meters.notes import sources
 from replay.meters.store import Store
 from replay.take.model import Track
-
-VERSION = 12
-"""Counted up when anything here or in the modules beside changes what is found."""
 
 
 def known(
@@ -59,7 +60,7 @@ def kept(tracks: Sequence[Track], rate: int, store: Store, within_s: tuple[float
 def _name(tracks: Sequence[Track], keys: Mapping[int, str], within_s: tuple[float, float] | None) -> str | None:
     if not all(track.number in keys for track in tracks):
         return None
-    facts = [VERSION, within_s, [[track.number, keys[track.number]] for track in tracks]]
+    facts = ["evidence", sources(), within_s, [[track.number, keys[track.number]] for track in tracks]]
     return hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
 
 

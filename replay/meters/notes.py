@@ -55,11 +55,12 @@ class Notes:
 
 @cache
 def sources() -> str:
-    """A hash of all sources that put questions (those that measure are part of a measurement's own name)."""
+    """A hash of all sources that put questions or gather evidence (those that measure are part of a measurement's own
+    name)."""
     package = Path(__file__).parent.parent
     digest = hashlib.sha256(np.__version__.encode())
     for folder in ("desk", "checks", "ident", "evidence", "sound"):
-        for path in sorted((package / folder).glob("*.py")):
+        for path in sorted((package / folder).rglob("*.py")):
             digest.update(path.name.encode() + path.read_bytes())
     for name in ("units.py", "grid.py"):
         digest.update((package / name).read_bytes())

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from replay.evidence import kept
 from replay.evidence.click_track import ClickTrack
 from replay.evidence.gather import gather
 from replay.evidence.kept import known
@@ -133,3 +134,12 @@ def test_no_tracks_and_no_time() -> None:
     silent = heard(np.zeros((2, SECONDS * RATE), np.float32), [1, 2])
     assert silent.silent == {1, 2}
     assert silent.line_check is None
+
+
+def test_evidence_of_other_sources_is_not_found_again(monkeypatch):
+    """What was gathered by another version of the program is gathered anew."""
+    keys = {1: "a", 2: "b"}
+    name = kept._name([track(1), track(2)], keys, None)
+    assert name == kept._name([track(1), track(2)], keys, None)
+    monkeypatch.setattr(kept, "sources", lambda: "other")
+    assert kept._name([track(1), track(2)], keys, None) not in (None, name)

@@ -109,3 +109,18 @@ def test_sources_cover_every_module_that_puts_questions():
     }
     assert asking <= {"desk", "checks", "ident", "evidence", "sound", "meters"}
     assert len(json.dumps(notes.sources())) == 18
+
+
+def test_sources_cover_folders_in_folders(monkeypatch):
+    """A module that is moved one folder further down still counts."""
+    from pathlib import Path
+
+    import replay
+
+    package = Path(replay.__file__).parent
+    read: list[Path] = []
+    really = Path.read_bytes
+    monkeypatch.setattr(Path, "read_bytes", lambda path: (read.append(path), really(path))[1])
+    notes.sources.__wrapped__()
+    for folder in ("desk", "checks", "ident", "evidence", "sound"):
+        assert set((package / folder).rglob("*.py")) <= set(read), folder
