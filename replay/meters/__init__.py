@@ -1,19 +1,46 @@
 """Meters: measurements of one track's samples, knowing no patch.
 
-A meter is a module with NAME, VERSION, COLUMNS (its histories) and a class Meter(rate) whose feed(block, out) writes
-the hop's values of its columns for eight tracks; it is listed here, after the meters whose columns it reads. A meter
-may note events: then it has result(lane, facts), the lane's events in order of time and their exact counts by kind,
-and, where something can be open at the end, finish(block), a last hop of silence whose halo is the end. Modules in
-this folder without a Meter are figures read from other meters' histories (noise_floor, active, window), or a part of a
-meter (interpolation).
+A meter is a module as `MeterModule` says, imported and listed below, after the meters whose columns it reads. Modules
+in this folder without a Meter are figures read from other meters' histories (noise_floor, active, thumps, window), a
+part of a meter (interpolation), or what makes the pass and keeps its results.
 """
 
 from __future__ import annotations
 
-from types import ModuleType
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, Protocol
+
+if TYPE_CHECKING:
+    from replay.meters.model import Column
+    from replay.take.block import Block
 
 
-def meters() -> tuple[ModuleType, ...]:
+class OneMeter(Protocol):
+    """The meter of eight tracks, told hop by hop.
+
+    It may note events: then it has `result(lane, facts)`, the lane's events in order of time and their exact counts by
+    kind, and, where something can be open at the end, `finish(block)`, a last hop of silence whose halo is the end.
+    """
+
+    def feed(self, block: Block, out: dict[str, Any]) -> None:
+        """Write the hop's values of the meter's columns for eight tracks."""
+
+
+class MeterModule(Protocol):
+    """What a module needs to be a meter: NAME is the module's own, COLUMNS are its histories (perhaps none)."""
+
+    NAME: str
+
+    @property
+    def COLUMNS(self) -> tuple[Column, ...]:
+        """The histories that it writes."""
+
+    @property
+    def Meter(self) -> Callable[[int], OneMeter]:
+        """Made with the rate."""
+
+
+def meters() -> tuple[MeterModule, ...]:
     """All meters, in the order in which they are fed. Imports the compiler."""
     from replay.meters import (
         bands,

@@ -32,7 +32,6 @@ from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "bands"
-VERSION = 1
 BANDS = 11
 _NAMES = tuple(f"band_{band}" for band in range(BANDS))
 COLUMNS = tuple(Column(name, "summed squares", 100, "f4", "square") for name in _NAMES)

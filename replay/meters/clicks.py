@@ -26,7 +26,6 @@ from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
 NAME = "clicks"
-VERSION = 1
 COLUMNS: tuple[Column, ...] = ()
 
 LEAST_RATIO = 3.0

@@ -20,7 +20,6 @@ from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
 NAME = "clip_runs"
-VERSION = 1
 COLUMNS: tuple[Column, ...] = ()
 
 SHORTEST = 3

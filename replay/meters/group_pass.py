@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -48,7 +49,7 @@ class GroupPass:
 
         self.tracks = tracks
         self.block = Block(rate)
-        self.meters = {meter.NAME: meter.Meter(rate) for meter in meters()}
+        self.meters: dict[str, Any] = {meter.NAME: meter.Meter(rate) for meter in meters()}
         self._feeds = [meter.feed for meter in self.meters.values()]
         self.columns = columns()
         for lane, track in enumerate(tracks):

@@ -29,7 +29,6 @@ from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
 NAME = "held"
-VERSION = 3
 COLUMNS = (Column("held", "frames", 100, "u4", "same"),)
 
 SHORTEST = 24

@@ -18,7 +18,6 @@ from replay.meters.model import Column
 from replay.take.block import Block
 
 NAME = "jumps"
-VERSION = 1
 COLUMNS = (
     Column("jump", "fraction of full scale", 10, "f4", "shift"),
     Column("jump_crest", "ratio", 10, "f2", "same"),

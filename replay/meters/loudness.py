@@ -26,7 +26,6 @@ from replay.take.block import Block
 from replay.units import LOUDNESS_OFFSET_DB, db_power, power
 
 NAME = "loudness"
-VERSION = 1
 COLUMNS = (
     Column("k_energy_10ms", "summed squares, K-weighted", 10, "f4", "square"),
     Column("k_energy", "summed squares, K-weighted", 100, "f8", "square"),

@@ -23,7 +23,6 @@ from replay.meters.model import Column
 from replay.take.block import Block
 
 NAME = "mains"
-VERSION = 1
 COLUMNS = (
     Column("mains_50", "mean square", 100, "f4", "square"),
     Column("mains_50_beside", "mean square", 100, "f4", "square"),

@@ -12,7 +12,6 @@ from replay.meters.model import Column
 from replay.take.block import Block
 
 NAME = "not_a_number"
-VERSION = 1
 COLUMNS = (Column("not_a_number", "samples", 100, "u4", "same"),)
 
 

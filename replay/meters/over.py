@@ -13,7 +13,6 @@ from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "over"
-VERSION = 1
 COLUMNS = (Column("over", "samples", 100, "u4", "none"),)
 
 

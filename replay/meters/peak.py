@@ -16,7 +16,6 @@ from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "peak"
-VERSION = 1
 COLUMNS = (
     Column("high", "fraction of full scale", 100, "f8", "shift"),
     Column("low", "fraction of full scale", 100, "f8", "shift"),

@@ -23,7 +23,6 @@ from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "plateaus"
-VERSION = 1
 COLUMNS = (
     Column("flat_high", "samples", 100, "u4", "same"),
     Column("flat_low", "samples", 100, "u4", "same"),

@@ -17,7 +17,6 @@ from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "power"
-VERSION = 1
 COLUMNS = (
     Column("energy", "summed squares", 100, "f8", "square"),
     Column("sum", "summed samples", 100, "f8", "shift"),

@@ -25,7 +25,6 @@ from replay.meters.model import EVENT, EVENT_KINDS, EVENTS_KEPT, Column, Facts
 from replay.take.block import HALO, Block
 
 NAME = "repeats"
-VERSION = 1
 COLUMNS: tuple[Column, ...] = ()
 
 CHUNK = 8

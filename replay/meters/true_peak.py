@@ -57,7 +57,6 @@ from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
 NAME = "true_peak"
-VERSION = 3
 COLUMNS = (
     Column("true_peak", "fraction of full scale, at least", 100, "f8", "shift"),
     Column("true_peak_limit", "fraction of full scale, at most", 100, "f8", "shift"),
