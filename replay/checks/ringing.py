@@ -8,7 +8,8 @@ Why it matters before a show
 
 How it is told
     In one octave the level rises along a straight line in decibels by 10 dB or more over at least 0.3 s, then holds
-    within 1 dB for 0.6 s or more, and is then seven tenths of all that the microphone hears. The octave above does not
+    within 1 dB for 0.6 s or more, and is then seven tenths of all that the microphone hears. 7 dB are enough where it
+    holds for a second or more and what else is heard comes and goes under it. The octave above does not
     rise with it: an instrument that swells has overtones. A warning, likely, for microphones; several that ring at one
     moment are told together, the loudest one named. Under 2 s on a player of winds, strings or keys it may be a note
     that swells: then it is a note, possible; so it is where nearly all that such a player plays is single tones, as an
@@ -81,6 +82,12 @@ whistle. Voices, brass and flutes stay below 0.85."""
 LOUD_WITHIN_DB = 15.0
 AROUND_HOPS = 5
 LEAST_LOUD_HOPS = 30
+
+UNDER_HOPS = 10
+UNDER_DB = 10.0
+UNDER_SHARE = 0.7
+"""Where a tone holds for a second or more while what else is heard moves by so much, the source plays on under it and
+hid its beginning: then this share of the rise is enough. Under a note that somebody holds nothing moves but bleed."""
 
 ALONE = 0.7
 OVERTONES = 0.1
@@ -177,7 +184,8 @@ def _rings_of(
             above = edges[near + 1]
             pure = (tone >= ALONE * energy) & (above <= OVERTONES * tone) & (mean > 1e-6)
             single |= pure
-            found += _held(tone, pure, mean, band, least_rise, edges if near != band else None, played)
+            rest = np.maximum(energy - tone, TINY)
+            found += _held(tone, rest, pure, mean, band, least_rise, edges if near != band else None, played)
     unique: list[tuple[float, float, int, float]] = []
     for one in sorted(found):
         if not unique or one[0] > unique[-1][1]:
@@ -195,6 +203,7 @@ def _share_of_single(single: np.ndarray, mean: np.ndarray, rings: list[tuple[flo
 
 def _held(
     tone: np.ndarray,
+    rest: np.ndarray,
     pure: np.ndarray,
     mean: np.ndarray,
     band: int,
@@ -222,12 +231,13 @@ def _held(
         stop = at + HOLD_HOPS
         while stop < hops and pure[stop] and abs(steadier[stop] - steadier[at + 1]) <= HOLD_DB:
             stop += 1
-        rise = _began(levels, at, least_rise)
+        least = least_rise * (UNDER_SHARE if _sounds_on(rest[at:stop]) else 1.0)
+        rise = _began(levels, at, least)
         if rise is None and edges is not None and not played:
             # Where a voice covers one of the two octaves, the other shows the line alone; so would a player's note that
             # begins with a jump.
             shared = [one for one in (band, band + 1) if edges[one][at:stop].sum() >= SHARED * tone[at:stop].sum()]
-            alone = [_began(_smoothed(edges[one]), at, least_rise) for one in shared]
+            alone = [_began(_smoothed(edges[one]), at, least) for one in shared]
             rise = next((one for one in alone if one is not None), None)
         steady = np.ptp(total[hold]) <= HOLD_DB / 2
         if edges is not None and not steady:
@@ -239,6 +249,14 @@ def _held(
             found.append((rise / 10, stop / 10, called, float(10 * np.log10(mean[at:stop].mean()) + 3.01)))
         at = stop
     return found
+
+
+def _sounds_on(rest: np.ndarray) -> bool:
+    """Whether what else is heard comes and goes while a tone holds: then it is no note of the one who plays."""
+    if len(rest) < UNDER_HOPS:
+        return False
+    low, high = np.percentile(10 * np.log10(rest), [10, 90])
+    return bool(high - low >= UNDER_DB)
 
 
 def _shared_alike(proportions: np.ndarray) -> bool:

@@ -161,5 +161,23 @@ def test_notes_and_tones_are_no_feedback(tmp_path, sound):
     assert told(tmp_path, sound(), code="ringing") == []
 
 
+def _long_tone(rest: np.ndarray) -> np.ndarray:
+    """A line that comes out of `rest` by its last 8 dB, at 40 dB a second, and holds for 1.5 s; then all is quiet."""
+    rise = np.clip((time() - 8.0) * 40, 0, 60)
+    tone = 10 ** ((rise - 60 - 8) / 20) * ((time() > 8) & (time() < 11.0)) * np.sin(2 * np.pi * 1000 * time())
+    return tone + rest * (time() < 11.2) + noise(-80)
+
+
+def test_a_tone_whose_beginning_the_source_hides_is_told_where_the_source_plays_on_under_it(tmp_path):
+    # A note of the same octave hides all but the last 8 dB; then the player goes on with others, and rests between.
+    note = 10 ** (-18.5 / 20) * np.sin(2 * np.pi * 900 * time()) * ((time() > 6) & (time() < 9.35))
+    plays_on = 0.05 * np.sin(2 * np.pi * 300 * time()) * (time() % 0.5 < 0.25)
+    [one] = told(tmp_path / "a", _long_tone(note + plays_on), code="ringing")
+    assert (one.severity, one.end_s) == ("warning", pytest.approx(11.0, abs=0.3))
+    # The same over what stays as it is may be a note.
+    stays = 0.02 * np.sin(2 * np.pi * 300 * time())
+    assert told(tmp_path / "b", _long_tone(note + stays), code="ringing") == []
+
+
 def test_feedback_of_a_guitar_is_played(tmp_path):
     assert told(tmp_path, (healthy(2) * 0.5 + _ring(800, 8, 40, 2), "guitar", "mic"), code="ringing") == []
