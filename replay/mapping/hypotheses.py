@@ -20,6 +20,10 @@ PRICES = {"exchange": 2.0, "pairs": 2.0, "shift": 2.5, "block": 2.5, "cycle": 5.
 
 SHIFTS = (1, -1, 2, -2)
 LEAST_SHIFTED = 3
+MOST_SHIFTED = 128
+"""What moves along together has gone through one box and one link: with a thousand tracks, all runs of all lengths are
+too many to be weighed."""
+
 BLOCKS = (4, 8, 16)
 
 
@@ -65,7 +69,7 @@ def all_hypotheses(
     for by in SHIFTS:
         for first in range(count):
             for last in sorted(set(ends)):
-                if last - first + 1 >= LEAST_SHIFTED + abs(by) - 1 and last < count:
+                if LEAST_SHIFTED + abs(by) - 1 <= last - first + 1 <= MOST_SHIFTED and last < count:
                     yield from _shift(first, last, by)
     yield from _blocks(count, starts)
 

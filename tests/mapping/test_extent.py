@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from replay.mapping.extent import Extent, Weighed, perhaps, reach, sources
-from replay.mapping.hypotheses import LOST, Hypothesis, all_hypotheses
+from replay.mapping.hypotheses import LOST, MOST_SHIFTED, Hypothesis, all_hypotheses
 from replay.mapping.places import Places
 from replay.mapping.weigh import Weighing
 from tests.mapping.test_weigh import N, list_of
@@ -110,3 +110,10 @@ def test_that_what_may_hold_anything_came_round_is_no_reason_for_a_shift() -> No
 
 def test_hypotheses_say_which_places_move_along() -> None:
     assert Hypothesis("shift", {4: 5, 5: 6, 6: LOST}, (4,), 1).moved_along == {4, 5}
+
+
+def test_no_shift_is_longer_than_a_box_and_a_link() -> None:
+    every = [one for one in all_hypotheses(300, (299,), (0,), ()) if one.shape == "shift"]
+    assert max(max(one.places) - min(one.places) + 1 for one in every) == MOST_SHIFTED
+    whole = [one for one in all_hypotheses(MOST_SHIFTED, (MOST_SHIFTED - 1,), (0,), ()) if one.shape == "shift"]
+    assert max(len(one.places) for one in whole) == MOST_SHIFTED
