@@ -8,13 +8,15 @@ from typing import Annotated
 
 import typer
 
+from replay.patch.readers import suffixes
+
 Work = Callable[[], int]
 
 
 def draft(
     folder: Annotated[str, typer.Argument(metavar="FOLDER", help="The folder of the recorded tracks.")],
     inputs: Annotated[
-        str | None, typer.Option(metavar="LIST", help="The input list as you keep it: .csv, .tsv or .xlsx.")
+        str | None, typer.Option(metavar="LIST", help=f"The input list as you keep it: {suffixes()}.")
     ] = None,
     to: Annotated[str | None, typer.Option(metavar="DIR", help="The show's folder, in place of the usual one.")] = None,
     sheet: Annotated[str | None, typer.Option(metavar="NAME", help="The sheet of the list, if not the best.")] = None,

@@ -73,7 +73,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "cli_compare": {"compare"},
     "drafting": {"errors", "text", "terminal", "patch", "take", "meters", "evidence", "mapping"},
-    "cli_draft": {"drafting"},
+    "cli_draft": {"drafting", "patch"},
     "cli_help": set(),
     "cli": {
         "cli_help", "_version", "errors", "text", "terminal", "report", "commands", "cli_listening", "cli_compare",

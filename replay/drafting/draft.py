@@ -17,6 +17,7 @@ from replay.errors import PatchError, Place, Problem, at
 from replay.patch.from_table import MOST_CHANNELS
 from replay.patch.from_toml import INPUTS_FILE, PATCH_FILE, read_patch
 from replay.patch.kinds import kind_from_name, words_of
+from replay.patch.readers import suffixes
 from replay.patch.routes import routes
 from replay.take.model import Take
 from replay.text import harmless, ranges
@@ -279,4 +280,4 @@ def encoded(made: Draft) -> dict[str, bytes]:
 
 def no_list(path: Path) -> Problem:
     """There is no list where one was said to be."""
-    return Problem("does not exist", Place(harmless(str(path), 4096)), "the input list, as .csv, .tsv or .xlsx")
+    return Problem("does not exist", Place(harmless(str(path), 4096)), f"the input list, as {suffixes()}")

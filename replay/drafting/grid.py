@@ -21,6 +21,7 @@ from replay.patch import from_table, from_xlsx
 from replay.patch.files import read_bytes
 from replay.patch.from_table import MOST_COLUMNS, MOST_LINES
 from replay.patch.problems import Problems, Unfit
+from replay.patch.readers import reader_of
 
 LONGEST_CELL = 300
 SEPARATORS = ";\t,|"
@@ -76,11 +77,12 @@ def read_grid(path: Path) -> tuple[list[Sheet], list[str]]:
 
 
 def _reader_of(path: Path, data: bytes) -> ModuleType | None:
-    """What reads a list; None for CSV. A spreadsheet is known by its first bytes, whatever it was called."""
-    if data.startswith(b"PK\x03\x04"):
-        return from_xlsx
-    reader = from_table.reader_of(path)
-    return None if reader is from_xlsx else reader
+    """What reads a list; None for CSV. A spreadsheet is known by its first bytes, whatever it was called, unless it has
+    a name that another reader goes by: other formats are packed in the same way."""
+    reader = reader_of(path)
+    if reader in (None, from_xlsx):
+        return from_xlsx if data.startswith(b"PK\x03\x04") else None
+    return reader
 
 
 def _csv(text: str) -> Sheet:

@@ -6,28 +6,20 @@ What stands in the cells is judged in `channels.py`; here only the form of the f
 from __future__ import annotations
 
 import csv
-import importlib
 import io
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from types import ModuleType
 from typing import TypeVar
 
 from replay.errors import Place
 from replay.patch.files import read_bytes
 from replay.patch.problems import Problems, Unfit, nearest, shown
+from replay.patch.readers import reader_of
 from replay.text import harmless
 
 T = TypeVar("T")
 D = TypeVar("D")
-
-READERS: Mapping[str, str] = {
-    ".xlsx": "from_xlsx",
-    ".xlsm": "from_xlsx",
-}
-"""Which module of this folder reads a list, by the suffix of its file; with any other suffix it is CSV. The module has
-`lines(data)` for the patch and `sheets(data)` for drafts (see from_xlsx), and is imported when a list asks for it."""
 
 NEEDED = ("channel", "name", "box", "socket")
 COLUMNS = (
@@ -107,12 +99,6 @@ def read_list(path: Path, problems: Problems, called: str | None = None) -> Inpu
     except Unfit as unfit:
         problems.unfit(unfit, Place(called, unfit.line))
     return None
-
-
-def reader_of(path: Path) -> ModuleType | None:
-    """The module that reads a list of this suffix; None for CSV."""
-    name = READERS.get(path.suffix.lower())
-    return None if name is None else importlib.import_module(f"replay.patch.{name}")
 
 
 def text_of(data: bytes, called: str, told: list[str]) -> str:

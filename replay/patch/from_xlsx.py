@@ -7,10 +7,10 @@ import re
 import warnings
 import zipfile
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from replay.patch.problems import Unfit
+from replay.patch.readers import Sheet
 
 LARGEST_UNPACKED = 50 * 1000 * 1000
 """Bytes of all parts unpacked; a list of a thousand channels has a tenth of a megabyte."""
@@ -30,19 +30,6 @@ MOST_CELLS = 200_000
 _MOST_PARTS = 1000
 _MOST_ROWS = 20_100
 _MOST_COLUMNS = 256
-
-
-@dataclass(frozen=True, kw_only=True)
-class Sheet:
-    """The rows of a sheet that hold anything, with their numbers; formulas by their kept values.
-
-    `merged` are the ranges of merged cells as (first row, last row, first column, last column), counting from 1; only
-    the first cell of such a range has a value.
-    """
-
-    title: str
-    rows: tuple[tuple[int, tuple[str, ...]], ...]
-    merged: tuple[tuple[int, int, int, int], ...] = ()
 
 
 def lines(data: bytes) -> Iterator[tuple[int, Sequence[str]]]:

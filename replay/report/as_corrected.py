@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from replay.ear import rings
 from replay.mapping.by_ear import corrections
+from replay.patch.from_table import COLUMNS
 from replay.patch.model import Channel, Slot, Socket
 from replay.report import whole
 from replay.text import harmless
@@ -29,11 +30,6 @@ METAVAR = "FILE"
 HELP = "Also write an input list with the sources where they were heard to FILE, to review."
 FOLDER = False
 STANDARD_OUTPUT = None
-
-COLUMNS = (
-    *("channel", "name", "kind", "use", "input", "mic", "box", "socket", "gain", "pad", "phantom", "trim"),
-    *("polarity", "pair", "pairing", "return", "bus", "note"),
-)
 
 
 def write(report: Report, target: str) -> None:

@@ -166,7 +166,8 @@ def test_what_is_not_there_is_told(tmp_path: Path, capsys: pytest.CaptureFixture
     take = numbered(tmp_path / "one", 1)
     missing = tmp_path / "list.csv"
     assert cli.run(["draft", str(take), "--inputs", str(missing)]) == 2
-    assert capsys.readouterr().err == f"replay: {missing}: does not exist (the input list, as .csv, .tsv or .xlsx)\n"
+    wanted = "the input list, as .csv, .tsv, .xlsx or .xlsm"
+    assert capsys.readouterr().err == f"replay: {missing}: does not exist ({wanted})\n"
 
 
 def test_a_folder_without_tracks(tmp_path: Path) -> None:
