@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -77,9 +77,16 @@ class NameScores:
     other_show: bool = False
 
     def score(self, track: int, channel: int) -> float:
-        if track not in self.tracks or channel not in self.channels:
-            return FLAT
-        return float(self.scores[self.tracks.index(track), self.channels.index(channel)])
+        row, column = self._rows.get(track), self._columns.get(channel)
+        return FLAT if row is None or column is None else float(self.scores[row, column])
+
+    @cached_property
+    def _rows(self) -> dict[int, int]:
+        return {track: row for row, track in enumerate(self.tracks)}
+
+    @cached_property
+    def _columns(self) -> dict[int, int]:
+        return {channel: column for column, channel in enumerate(self.channels)}
 
 
 @lru_cache(maxsize=4096)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from replay import check, cli
+from replay.sound.reading import Reading
 from tests.sound.shows import make_show, noise
 
 
@@ -127,3 +128,23 @@ def test_a_folder_that_is_not_free(tmp_path, show, capsys):
     assert capsys.readouterr().err == (
         f"replay: {show}: this folder is not empty (name a new folder, or an empty one)\n"
     )
+
+
+@pytest.mark.parametrize(("samples", "passes"), [(1 << 24, 1), (1, 2)])
+def test_tracks_of_one_file_are_read_together(tmp_path, show, monkeypatch, samples, passes):
+    """Twelve tracks in one file: read one by one, the file was read twelve times, and one of a thousand without end."""
+    import soundfile
+
+    cli.run(["ident", str(show), str(tmp_path / "ident")])
+    folder = recorded_back(tmp_path, {1: [2], 2: [1], 3: [3, 6], 4: [4], 5: [6], 6: []})
+    tracks = [read(path) for path in sorted(folder.glob("*.wav"))]
+    (tmp_path / "poly").mkdir()
+    soundfile.write(tmp_path / "poly" / "all.wav", np.stack(tracks * 2, axis=1), 48000, subtype="PCM_24")
+    read_at = []
+    blocks = Reading.blocks
+    monkeypatch.setattr(Reading, "blocks", lambda self, *a: read_at.append(len(self._tracks)) or blocks(self, *a))
+    monkeypatch.setattr("replay.ident.read._MOST_SAMPLES", samples)
+    report = check(show, take=str(tmp_path / "poly"), keep=False)
+    once = {1: (2,), 2: (1,), 3: (3, 6), 4: (4,), 5: (6,), 6: ()}
+    assert report.show.returns_heard == once | {number + 6: returns for number, returns in once.items()}
+    assert len(read_at) == passes
