@@ -23,10 +23,17 @@ import pytest
 import replay.take.reachable as reachable
 import replay.take.source as source
 from replay.cli import run
+from replay.report import FORMATS
 from tests.need import need
 
 ROOT = Path(__file__).parents[2]
-OUTPUTS = ("--json", "report.json", "--csv", "sheets", "--page", "page.html", "--corrected", "corrected.csv")
+NAMES = {"--json": "report.json", "--csv": "sheets", "--page": "page.html", "--corrected": "corrected.csv"}
+OUTPUTS = [word for pair in NAMES.items() for word in pair]
+
+
+def test_every_format_is_among_what_is_stopped_and_starved():
+    """A new one gets a name above, and a line in `whole_or_absent` that tells a whole one from a part."""
+    assert set(NAMES) == {one.OPTION for one in FORMATS}
 
 
 @pytest.fixture

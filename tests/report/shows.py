@@ -352,3 +352,14 @@ def report(
     )
     verdict = "not-ready" if any(finding.severity == "fault" for finding in findings) else "ready"
     return Report(show=show, findings=findings, states=STATES if states is None else states, verdict=verdict)
+
+
+def in_folder(folder: Path, made: Report | None = None) -> Report:
+    """A show (the small one) with its files in `folder`, the take in its folder `audio`."""
+    made = made or report()
+    take = replace(made.show.take, folder=folder / "audio")
+    patch = replace(made.show.patch, path=folder / "patch.toml", inputs_path=folder / "inputs.csv", folder=folder)
+    (folder / "audio").mkdir()
+    (folder / "patch.toml").write_text("mine")
+    (folder / "inputs.csv").write_text("mine")
+    return replace(made, show=replace(made.show, take=take, patch=patch))

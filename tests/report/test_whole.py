@@ -10,7 +10,6 @@ import socket
 import stat
 import subprocess
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,7 @@ import pytest
 from replay.errors import OutputError
 from replay.report import as_csv, as_json, whole
 from tests.need import need
-from tests.report.shows import report
+from tests.report.shows import in_folder, report
 
 needs_pipes = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes by name on this system")
 
@@ -188,17 +187,6 @@ def test_a_target_that_can_be_written(tmp_path):
     whole.usable(tmp_path, folder=True)
     whole.usable(Path(os.devnull))
     assert list(tmp_path.iterdir()) == []
-
-
-def in_folder(folder: Path):
-    """The small show with its files in `folder`, the take in its folder `audio`."""
-    made = report()
-    take = replace(made.show.take, folder=folder / "audio")
-    patch = replace(made.show.patch, path=folder / "patch.toml", inputs_path=folder / "inputs.csv", folder=folder)
-    (folder / "audio").mkdir()
-    (folder / "patch.toml").write_text("mine")
-    (folder / "inputs.csv").write_text("mine")
-    return replace(made, show=replace(made.show, take=take, patch=patch))
 
 
 @pytest.mark.parametrize("target", ["audio/report.json", "audio/deep/../report.json", "link/report.json"])
