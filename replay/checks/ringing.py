@@ -83,9 +83,7 @@ LOUD_WITHIN_DB = 15.0
 AROUND_HOPS = 5
 LEAST_LOUD_HOPS = 30
 
-UNDER_HOPS = 10
-UNDER_DB = 10.0
-UNDER_SHARE = 0.7
+UNDER_HOPS, UNDER_DB, UNDER_SHARE = 10, 10.0, 0.7
 """Where a tone holds for a second or more while what else is heard moves by so much, the source plays on under it and
 hid its beginning: then this share of the rise is enough. Under a note that somebody holds nothing moves but bleed."""
 
@@ -253,10 +251,7 @@ def _held(
 
 def _sounds_on(rest: np.ndarray) -> bool:
     """Whether what else is heard comes and goes while a tone holds: then it is no note of the one who plays."""
-    if len(rest) < UNDER_HOPS:
-        return False
-    low, high = np.percentile(10 * np.log10(rest), [10, 90])
-    return bool(high - low >= UNDER_DB)
+    return len(rest) >= UNDER_HOPS and bool(np.ptp(np.percentile(10 * np.log10(rest), [10, 90])) >= UNDER_DB)
 
 
 def _shared_alike(proportions: np.ndarray) -> bool:
