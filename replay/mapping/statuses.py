@@ -100,9 +100,9 @@ class Statuses:
             said.insert(len(said) - named, f"it sounds like {_family(channel.kind)}")
         if spoke is not None and in_turn:
             said.insert(0, f"it sounded alone in its turn of the line check, at {_clock(spoke.start_s)}")
-            return ChannelMapping("heard", "certain" if sounds else "likely", tuple(said))
+            return ChannelMapping("heard", "certain" if sounds else "likely", (*said, *self._sides(place)))
         if sounds and not twins and place not in self._beside_dead:
-            return ChannelMapping("heard", "likely", tuple(said))
+            return ChannelMapping("heard", "likely", (*said, *self._sides(place)))
         if sounds and place in self._beside_dead:
             said.append("so would its neighbour's source, if the row beside a dead channel moved along")
         elif sounds:
@@ -110,6 +110,11 @@ class Statuses:
         if named:
             return ChannelMapping("named", "possible", tuple(said))
         return ChannelMapping("unknown", None, tuple(said))
+
+    def _sides(self, place: int) -> tuple[str, ...]:
+        """What `heard` does not say of a side of a pair."""
+        paired = any(place == side for side, _ in self._partners)
+        return ("which side of the pair it is, nothing tells",) if paired else ()
 
     def is_gross(self, place: int, channel: Channel) -> bool:
         own = self.fits.get(place)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from replay.evidence.speaking import LineCheck, Turn
 from replay.mapping.judge import judge
 from replay.mapping.rises import on_every_longest_rise
 from replay.patch.from_toml import read_patch
+from replay.patch.model import Patch
 from replay.patch.routes import routes
 
 PATCH = """
@@ -45,15 +47,21 @@ CLICK = Sound(8, 40.0, (0.0, 0.0, 0.0, 0.0, 0.4, 0.4, 0.2, 0.0, 0.0), 1100.0, 20
 SOUNDS = dict(enumerate((KICK, BASS, VOICE, VOICE, VOICE, WIND, WIND, CLICK), start=1))
 
 
+def written(folder: Path, pairs: Mapping[int, int]) -> Patch:
+    """The patch, with these pairs declared."""
+    (folder / "patch.toml").write_text(PATCH)
+    rows = (
+        f"{at},{name},{kind},deck,{at},{at},{pairs.get(at, '')}"
+        for at, (name, kind) in enumerate(zip(NAMES, KINDS, strict=True), start=1)
+    )
+    (folder / "inputs.csv").write_text("\n".join(["channel,name,kind,box,socket,return,pair", *rows]) + "\n")
+    return read_patch(folder)
+
+
 @pytest.fixture
 def called(tmp_path: Path):
     """The status by channel, of a take whose line check was led by these tracks one after another."""
-    (tmp_path / "patch.toml").write_text(PATCH)
-    rows = (
-        f"{at},{name},{kind},deck,{at},{at}" for at, (name, kind) in enumerate(zip(NAMES, KINDS, strict=True), start=1)
-    )
-    (tmp_path / "inputs.csv").write_text("\n".join(["channel,name,kind,box,socket,return", *rows]) + "\n")
-    patch = read_patch(tmp_path)
+    patch = written(tmp_path, {})
 
     def statuses(
         turns: tuple[int, ...] = (), names: tuple[str, ...] = NAMES, dead: frozenset[int] = frozenset()
@@ -120,6 +128,16 @@ def test_the_only_one_left_beside_a_dead_like_one_may_be_the_other(called, turns
     assert called(turns, dead=frozenset({6}))[7] == "named"
     # Behind the trombone stands a click: the row ends there.
     assert called(turns, dead=frozenset({6}))[8] == "heard"
+
+
+def test_the_sides_of_a_pair_are_heard_but_not_told_apart(tmp_path: Path) -> None:
+    """Exchanged, they sound the same and speak in the same turn."""
+    patch = written(tmp_path, {6: 7})
+    evidence = Evidence(tuple(range(1, 9)), None, SOUNDS)
+    channels = judge(patch, routes(patch), {}, evidence).channels
+    not_told = "which side of the pair it is, nothing tells"
+    assert {number for number, one in channels.items() if one.status == "heard"} == {1, 2, 6, 7, 8}
+    assert {number for number, one in channels.items() if not_told in one.evidence} == {6, 7}
 
 
 def test_names_tell_no_like_sources_apart(called) -> None:
