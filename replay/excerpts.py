@@ -16,11 +16,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from replay.checks.finding import Finding
-from replay.checks.history import hop_levels
 from replay.checks.result import Report
 from replay.desk.model import ChannelView
 from replay.report.excerpt import Excerpt, Excerpts
 from replay.sound.timecode import sounds_like_timecode
+from replay.stands_out import HOPS_PER_S, stand_out
 from replay.units import amplitude, db
 
 MOST = 30
@@ -30,9 +30,6 @@ HOPS = 36
 PEAK_DBFS = -20.0
 MOST_UP_DB = 24.0
 FADE_S = 0.02
-RIVALS = 3
-"""A moment is held against the tracks that are loudest in it beside its own, this many passed over (a pair, a second
-microphone and the loudest bleed are no rivals)."""
 
 BEFORE_S = 1.2
 """So much is heard before the place that a finding names."""
@@ -101,17 +98,18 @@ def choose(report: Report) -> tuple[list[Choice], str]:
     views = views[:MOST]
     if not views:
         return [], remark
-    tracks = [view.track for view in report.show.channels if view.track is not None]
-    hops = max(track.measurement.hops for track in tracks)
-    rows: dict[int, int] = {}
-    relative = np.full((len({track.track.number for track in tracks}), hops), -np.inf)
-    for track in tracks:
-        if track.track.number not in rows:
-            row = rows[track.track.number] = len(rows)
-            relative[row, : track.measurement.hops] = _relative(hop_levels(track.measurement))
-    first = int(report.show.judged_from_s * 10)
-    last = max(min(int(report.show.judged_to_s * 10 + 0.5), hops), first + 1)
-    begins = stand_out(relative[:, first:last], HOPS)
+    on_track = {view.channel.number: view.track for view in report.show.channels if view.track is not None}
+    hops = max(track.measurement.hops for track in on_track.values())
+    first = int(report.show.judged_from_s * HOPS_PER_S)
+    last = max(min(int(report.show.judged_to_s * HOPS_PER_S + 0.5), hops), first + 1)
+    energies = {one.track.number: one.measurement.column("energy")[first:last] for one in on_track.values()}
+    apart = {
+        on_track[view.channel.number].track.number: on_track[view.channel.pair].track.number
+        for view in views
+        if view.channel.pair in on_track
+    }
+    wanted = [on_track[view.channel.number].track.number for view in views]
+    begins = stand_out(energies, wanted, HOPS / HOPS_PER_S, apart)
     found = []
     for view in views:
         assert view.track is not None
@@ -121,7 +119,7 @@ def choose(report: Report) -> tuple[list[Choice], str]:
             at = int(max(finding.start_s - BEFORE_S, 0) * 10)
             found.append(Choice(view, min(at, latest), finding.code))
         else:
-            at = first + begins[rows[view.track.track.number]]
+            at = first + round(begins[view.track.track.number] * HOPS_PER_S)
             found.append(Choice(view, min(at, latest), "where it stands out most"))
     return found, remark
 
@@ -132,33 +130,6 @@ def _heard_finding(findings: Sequence[Finding], channel: int) -> Finding | None:
         if channel in finding.channels and finding.severity != "note" and finding.start_s is not None:
             return finding
     return None
-
-
-def _relative(levels: np.ndarray) -> np.ndarray:
-    """Levels against the track's own loud moments (98th percentile), -inf where there is nothing."""
-    there = np.isfinite(levels)
-    if not there.any():
-        return np.full(levels.shape, -np.inf)
-    return np.where(there, levels - np.percentile(levels[there], 98), -np.inf)
-
-
-def stand_out(relative: np.ndarray, hops: int) -> list[int]:
-    """For each row the hop where a stretch of `hops` begins in which it stands out most from the others.
-
-    `relative` is float64 (tracks, hops), each against its own loud moments, -inf for silence. What counts is how loud
-    it is there, and how far above the others.
-    """
-    tracks, count = relative.shape
-    if count <= hops:
-        return [0] * tracks
-    power = np.where(np.isfinite(relative), 10 ** (np.maximum(relative, -80.0) / 10), 0.0)
-    sums = np.cumsum(np.pad(power, ((0, 0), (1, 0))), axis=1)
-    level = 10 * np.log10((sums[:, hops:] - sums[:, :-hops]) / hops + 1e-9)
-    place = min(RIVALS, tracks - 1)
-    rival = -np.partition(-level, place, axis=0)[place] if tracks > 1 else np.zeros(level.shape[1])
-    # Loudness counts in full, standing out by half: a loud moment in company is better than a lonely faint one.
-    score = level + 0.5 * np.minimum(level - rival, 20.0)
-    return [int(row.argmax()) for row in score]
 
 
 def _read(report: Report, wanted: Sequence[Choice]):

@@ -1,11 +1,12 @@
-"""Which few seconds of a take to listen to, told from histories. Pure: arrays in, places out.
+"""Which few seconds of a take to listen to, told from histories: for `hear`, for `confirm` and for the page's excerpts.
+Pure: arrays in, places out.
 
 Energies are sums of squares by 100 ms hop, as the meters leave them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 
@@ -24,26 +25,32 @@ def loudest(energy: np.ndarray, seconds: float) -> float:
     return int(np.argmax(_windows(energy, seconds))) / HOPS_PER_S
 
 
-def stands_out(energies: Mapping[int, np.ndarray], track: int, apart_from: tuple[int, ...], seconds: float) -> float:
-    """Where the `seconds` begin in which a track stands out most from all others.
+def stand_out(
+    energies: Mapping[int, np.ndarray], tracks: Iterable[int], seconds: float, apart: Mapping[int, int] | None = None
+) -> dict[int, float]:
+    """Where the `seconds` begin in which each of these tracks stands out most from all others.
 
     The loudest moment of a microphone may be its neighbour's. So every track is measured by its own loudness (the
     95th percentile of its hops), and that moment is taken in which this track's share of all of them is the greatest,
-    among those in which it is not much quieter than at its loudest. Tracks in `apart_from` (a partner that hears the
-    same source) do not count.
+    among those in which it is not much quieter than at its loudest. A track's partner (`apart`: one that hears the same
+    source) does not count against it.
     """
     length = max((len(energy) for energy in energies.values()), default=0)
-    own = _windows(_padded(energies[track], length), seconds)
-    if not own.any():
-        return 0.0
-    total = np.zeros(len(own))
-    for number, energy in energies.items():
-        if number != track and number not in apart_from:
-            total += _windows(_measured(_padded(energy, length)), seconds)
-    mine = _windows(_measured(_padded(energies[track], length)), seconds)
-    share = mine / (mine + total + 1e-12)
-    share[own < own.max() * 10 ** (-NEAR_LOUDEST_DB / 10)] = -1.0
-    return int(np.argmax(share)) / HOPS_PER_S
+    padded = {number: _padded(energy, length) for number, energy in energies.items()}
+    measured = {number: _windows(_measured(energy), seconds) for number, energy in padded.items()}
+    total = sum(measured.values(), np.zeros(1))
+    found = {}
+    for track in tracks:
+        own = _windows(padded[track], seconds)
+        if not own.any():
+            found[track] = 0.0
+            continue
+        partner = (apart or {}).get(track)
+        against = total if partner is None or partner == track else total - measured.get(partner, 0.0)
+        share = measured[track] / (np.maximum(against, measured[track]) + 1e-12)
+        share[own < own.max() * 10 ** (-NEAR_LOUDEST_DB / 10)] = -1.0
+        found[track] = int(np.argmax(share)) / HOPS_PER_S
+    return found
 
 
 def _measured(energy: np.ndarray) -> np.ndarray:

@@ -12,6 +12,7 @@ from replay import excerpts
 from replay.demo import write_demo
 from replay.report.excerpt import Excerpts
 from replay.simulate import check
+from tests import parts
 from tests.need import need_package
 from tests.report import pages, shows
 
@@ -104,11 +105,29 @@ def test_a_double_rate_is_halved():
     assert np.count_nonzero(np.diff(np.signbit(middle))) == pytest.approx(704, abs=2)
 
 
-def test_the_moment_is_where_a_track_is_loud_and_the_others_are_not():
-    relative = np.full((5, 300), -40.0)
-    relative[:, 100:140] = 0.0  # all together
-    relative[2, 200:240] = 0.0  # one alone
-    assert excerpts.stand_out(relative, 36)[2] in range(200, 205)
+def test_the_moment_is_the_sources_own_and_not_its_loudest_neighbours():
+    """Channel 1 hears the drum on channel 5 louder than itself, from 10 s on; it plays alone from 40 s on."""
+    made = pages.with_histories(shows.report(findings=(), states=dict.fromkeys(shows.STATES, "good")))
+    drum = np.full(600, 1e-9)
+    drum[100:200] = 1.0
+    quiet = drum * 1e-3 + 1e-9
+    quiet[400:460] = 5e-4
+    energies = {1: quiet, 5: drum}
+    views = tuple(
+        replace(view, track=replace(view.track, measurement=measured(energies.get(view.channel.number, 1e-6 * drum))))
+        if view.track is not None
+        else view
+        for view in made.show.channels
+    )
+    show = replace(made.show, channels=views, judged_from_s=5.0, judged_to_s=60.0)
+    chosen, _ = excerpts.choose(replace(made, show=show))
+    first = {one.view.channel.number: one.first for one in chosen}
+    assert 400 <= first[1] <= 424
+    assert 100 <= first[5] <= 164
+
+
+def measured(energy: np.ndarray):
+    return parts.measurement(1, len(energy), {"energy": energy})
 
 
 def test_where_a_finding_has_a_place_that_is_what_is_heard():

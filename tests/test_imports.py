@@ -37,7 +37,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "checks": {"errors", "text", "units", "grid", "ear", "patch", "take", "meters", "evidence", "mapping", "desk"},
     "report": {"_version", "errors", "text", "units", "grid", "ear", "patch", "take", "mapping", "desk", "checks"},
-    "excerpts": {"units", "take", "desk", "checks", "report", "sound"},
+    "excerpts": {"units", "take", "desk", "checks", "report", "sound", "stands_out"},
     "demo": {"errors", "units", "new_folder"},
     "sound": {"errors", "text", "units", "grid", "lanes", "take", "report", "terminal"},
     "opening": {"patch", "take"},

@@ -91,14 +91,14 @@ def _ask(
     opened: Opened, channel: Channel, histories: Mapping[int, np.ndarray], found: Device
 ) -> tuple[str, str] | None:
     """The answer and what it really is, both "" when skipped; None to end."""
-    from replay.stands_out import stands_out
+    from replay.stands_out import stand_out
 
     track = opened.track_of(channel)
     assert track is not None
     partner = opened.patch.channel(channel.pair) if channel.pair else None
     beside = opened.track_of(partner) if partner else None
-    apart = (beside.number,) if beside is not None else ()
-    start = stands_out(histories, track.number, apart, EXCERPT_S)
+    apart = {track.number: beside.number} if beside is not None else {}
+    start = stand_out(histories, [track.number], EXCERPT_S, apart)[track.number]
     silent = not histories[track.number].any()
     say("  silent throughout\n" if silent else f"  from {clock(start)}\n")
     while True:
