@@ -7,8 +7,9 @@ Why it matters before a show
     It moves the speakers' cones, and its peak must not be taken for the source's level. The played peak leaves it out.
 
 How it is told
-    A hop of 100 ms with 60 % or more of its energy in the lowest octave (below 47 Hz at 48 kHz), rare on this track (at
-    most one in ten seconds, and eight), and with a peak no less than 6 dB below the played peak. A note, likely.
+    A hop of 100 ms with 60 % or more of its energy in the lowest octave (below 47 Hz at 48 kHz), 10 dB above what that
+    octave mostly holds, rare on this track (at most one in ten seconds, and eight), and with a peak no less than 6 dB
+    below the played peak. A note, likely.
     Nothing for bass drum, toms, bass, keys, percussion, playback, ambience and timecode, which may sound like that.
 
 What can fool it

@@ -1,7 +1,8 @@
 """Thumps: rare strong pulses below hearing's low end: a plug, a phantom switch, a stand that is kicked.
 
 A 100 ms hop is part of a thump where 60 % or more of its energy lies in the lowest octave band (below 47 Hz at 48 kHz)
-and that is no more than 10 dB below the loud hops (95th percentile), so that no gain changes what is one. A thump lasts
+and that is no more than 10 dB below the loud hops (95th percentile), so that no gain changes what is one; and where the
+octave stands 10 dB out of what it mostly holds, as no chance moment of steady noise does. A thump lasts
 1.2 s at most, and a track on which they come often is a bass drum or an organ: beyond MOST of them, or one in ten
 seconds, none counts. Common practice, no source. The band comes up to 75 ms late, so every hop is looked at with the
 next one, and one hop is added to either side.
@@ -16,6 +17,7 @@ from replay.meters.model import Measurement
 SHARE = 0.6
 LEAST = 0.1
 LOUD = 95
+STANDS_OUT = 10.0
 LONGEST_HOPS = 12
 MOST = 8
 SECONDS_EACH = 10.0
@@ -39,7 +41,7 @@ def _thumps(measurement: Measurement) -> np.ndarray:
     if len(lowest) < 3:
         return np.zeros((0, 2), np.int64)
     strong = total > LEAST * np.percentile(total, LOUD)
-    low = strong & (lowest >= SHARE * total)
+    low = strong & (lowest >= SHARE * total) & (lowest >= STANDS_OUT * np.median(lowest))
     low = low | np.append(False, low[:-1]) | np.append(low[1:], False)
     edges = np.flatnonzero(np.diff(np.concatenate(([False], low, [False])).astype(np.int8))).reshape(-1, 2)
     if len(edges) > min(MOST, max(1, measurement.hops / 10 / SECONDS_EACH)):

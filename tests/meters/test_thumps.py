@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from replay.meters.thumps import mask, thumps
+from tests import parts
 from tests.checks.sick import RATE, healthy, noise, time
 from tests.meters.tracks import measure_samples
 
@@ -55,6 +56,23 @@ def test_the_gain_changes_nothing(tmp_path):
 )
 def test_what_is_no_thump(tmp_path, sound):
     assert len(_found(tmp_path, sound())) == 0
+
+
+@pytest.mark.parametrize("seed", [1, 5, 6])
+def test_chance_moments_of_steady_noise_are_no_thumps(seed):
+    """Three minutes of pink noise: in 100 ms the lowest octave has few independent values, so that its share of the
+    energy, three tenths, passes six now and then."""
+    rng = np.random.default_rng(seed)
+    lowest = 0.3 * rng.chisquare(4, 1800) / 4
+    energy = lowest + 0.7 * rng.normal(1, 0.03, 1800)
+    assert (lowest[1:] + lowest[:-1] >= 0.6 * (energy[1:] + energy[:-1])).any()
+    columns = {"band_0": lowest, "energy": energy}
+    assert len(thumps(parts.measurement(1, 1800, columns))) == 0
+    # A kick at the stand, 26 dB above what the octave mostly holds.
+    lowest[900] += 120.0
+    energy[900] += 120.0
+    [[start, stop]] = thumps(parts.measurement(1, 1800, columns)).tolist()
+    assert start <= 900 < stop
 
 
 def test_the_mask_is_true_within_thumps_only(tmp_path):
