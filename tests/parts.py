@@ -37,10 +37,18 @@ def track(number: int, pieces: Iterable[tuple[AudioFile, int]] | AudioFile, name
 def measurement(number: int, hops: int, columns: Mapping[str, np.ndarray] | None = None, **other: Any) -> Measurement:
     """A measurement of whole hops with these histories; KeyError for others."""
     held = columns or {}
+
+    def read_column(name: str) -> np.ndarray:
+        if name not in held:
+            raise KeyError(
+                f"this made show has no history '{name}': give it one where the show is made, for checks in tests/checks/factory.py"
+            )
+        return held[name].copy()
+
     usual = {
         "rate": RATE, "is_float": False, "container_bits": 24, "effective_bits": 24, "totals": {},
         "events": no_events(), "event_counts": {}, "coverage": ((0, hops * other.get("rate", RATE) // 10),),
-        "read_column": lambda name: held[name].copy(),
+        "read_column": read_column,
     }  # fmt: skip
     return Measurement(track=number, hops=hops, **{**usual, **other})
 

@@ -6,7 +6,16 @@ from dataclasses import replace
 
 import pytest
 
-from replay.checks import duplicate, name_mismatch, polarity, shifted, swapped, time_offset, unlikely_source
+from replay.checks import (
+    duplicate,
+    moved_block,
+    name_mismatch,
+    polarity,
+    shifted,
+    swapped,
+    time_offset,
+    unlikely_source,
+)
 from replay.checks.finding import Finding
 from replay.checks.settle import settle
 from replay.desk.model import Show
@@ -81,6 +90,23 @@ def test_a_shift_that_may_end_later_says_so() -> None:
     both = one(shifted.check(show_of(Session(), misplaced=(replace(case, may_begin=(1, 2), may_end=(6, 7)),))))
     assert "further back, perhaps also those of channels 1-2, 6-7; " in both.message
     assert both.action.startswith("Start at riser 1 ")
+
+
+def test_blocks_on_each_others_tracks_are_told_as_one() -> None:
+    halves = {1: 5, 2: 6, 3: 7, 4: 8, 5: 1, 6: 2, 7: 3, 8: 4}
+    show = show_of(Session(), misplaced=(misplaced(halves, "block", proven=True, line_check=9.0),))
+    finding = one(moved_block.check(show))
+    assert (finding.severity, finding.channels) == ("fault", (1, 2, 3, 4, 5, 6, 7, 8))
+    assert finding.message == (
+        "Blocks exchanged: the sources of channels 1-8 lie in other blocks of tracks 1-8; the line check says so."
+    )
+    assert list(swapped.check(show)) == []
+    assert list(shifted.check(show)) == []
+
+
+@pytest.mark.parametrize("case", [misplaced({2: 7, 7: 2}), misplaced({4: 5, 5: 6, 6: 7, 7: None}, "shift", by=1)])
+def test_what_is_no_block_is_not_told_as_one(case: Misplacement) -> None:
+    assert list(moved_block.check(show_of(Session(), misplaced=(case,)))) == []
 
 
 def test_names_that_contradict_are_a_warning_and_a_note_where_the_sound_confirms() -> None:
