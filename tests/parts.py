@@ -41,7 +41,7 @@ def measurement(number: int, hops: int, columns: Mapping[str, np.ndarray] | None
     def read_column(name: str) -> np.ndarray:
         if name not in held:
             raise KeyError(
-                f"this made show has no history '{name}': give it one where the show is made, for checks in tests/checks/factory.py"
+                f"this made show has no history '{name}': it gets one where it is made (tests/checks/factory.py)"
             )
         return held[name].copy()
 
