@@ -17,7 +17,7 @@ How it is told
 What can fool it
     Editing: a hole cut into a programme. A source that rests on exact zero (a player, a gate) is only told for gaps
     under 10 ms between sounds of like level; fewer than three of them may be its own: a note, possible. Clicks and
-    timecode have holes of their own and are not judged.
+    timecode have holes of their own and are not judged. The mutes of a radio are told as such.
 
 What to do
     Listen at the given times. Where many tracks have it, look at the link, the computer's load and the disk; where one
@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
-from replay.checks import words
+from replay.checks import rf_mute, words
 from replay.checks.finding import Finding
 from replay.checks.limit import Limit
 from replay.checks.lost import Lost, dropouts, is_silent
@@ -51,6 +51,9 @@ KINDS = {
     "repeat": ("repeated block", "repeated blocks"),
 }
 
+MUTE_EDGE_S = 0.03
+"""Mutes of a radio are found in cells of 10 ms, by a fall over two of them."""
+
 
 def check(show: Show) -> Iterator[Finding]:
     lost = {track.track.number: dropouts(show, track) for track in show.tracks}
@@ -60,9 +63,15 @@ def check(show: Show) -> Iterator[Finding]:
     for track in show.tracks:
         number = track.track.number
         here = {one.start for group in shared for one in [group.get(number)] if one is not None}
-        own = [one for one in lost[number] if one.start not in here]
+        muted = rf_mute.dropouts_of(show, track)[0]
+        own = [one for one in lost[number] if one.start not in here and not _of_radio(one, muted, show.take.rate)]
         if own:
             yield _alone(show, number, own, "alone" if here else "")
+
+
+def _of_radio(one: Lost, muted: Sequence[float], rate: int) -> bool:
+    """Whether a gap is that of a receiver that mutes to digital silence: told there."""
+    return one.what != "repeat" and any(abs(one.start / rate - start) <= MUTE_EDGE_S for start in muted)
 
 
 def _shared(show: Show, groups: Sequence[Mapping[int, Lost]]) -> Finding:

@@ -137,7 +137,8 @@ def _mutes(measurement: Measurement) -> list[float]:
         found.append((at, stop, floor))
     if not found:
         return []
-    outside = there.copy()
+    # Digital silence, as behind the last song, is no open microphone.
+    outside = there & (energy > 0)
     for start, stop, _ in found:
         outside[max(0, start - 3) : stop + 3] = False
     open_floor = np.percentile(levels[outside], 0.5)

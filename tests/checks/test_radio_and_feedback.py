@@ -49,6 +49,31 @@ def test_a_mouth_that_closes_within_a_word_is_no_mute(tmp_path):
     assert told(tmp_path, (voice + room, "vocal", "rf"), code="rf-mute") == []
 
 
+def _silenced(samples: np.ndarray, *places: tuple[float, float]) -> np.ndarray:
+    out = samples.copy()
+    for start, length in places:
+        out[round(start * RATE) : round((start + length) * RATE)] = 0.0
+    return out
+
+
+def test_mutes_to_digital_silence_are_told_once(tmp_path):
+    voice = _silenced(_steady_voice(), (5, 0.4), (12, 0.05), (28, 1.1))
+    found = [one.code for one in told(tmp_path, (voice, "vocal", "rf")) if one.code in ("rf-mute", "dropout")]
+    assert found == ["rf-mute"]
+
+
+def test_gaps_too_short_for_a_receiver_are_told_beside_its_mutes(tmp_path):
+    voice = _silenced(_steady_voice(), (5, 0.4), (28, 1.1), (14, 0.012), (31, 0.012))
+    found = [one for one in told(tmp_path, (voice, "vocal", "rf")) if one.code in ("rf-mute", "dropout")]
+    assert sorted((one.code, one.amount) for one in found) == [("dropout", 2.0), ("rf-mute", 2.0)]
+
+
+def test_zeros_behind_the_last_song_do_not_hide_mutes(tmp_path):
+    voice = _silenced(_steady_voice(), (5, 0.12), (12, 0.12), (28, 12.0))
+    [one] = told(tmp_path, (voice, "vocal", "rf"), code="rf-mute")
+    assert one.amount == 2.0
+
+
 def test_one_mute_alone_is_a_note(tmp_path):
     [one] = told(tmp_path, (_muted(_steady_voice(), (5, 0.4)), "vocal", "rf"), code="rf-mute")
     assert (one.severity, one.confidence) == ("note", "possible")
