@@ -38,10 +38,6 @@ def reader_of(path: Path) -> ModuleType | None:
 
 
 def suffixes() -> str:
-    """The suffixes of lists that are read, in words.
-
-    >>> suffixes()
-    '.csv, .tsv, .xlsx or .xlsm'
-    """
+    """The suffixes of lists that are read, in words: .csv, .tsv or .xlsx."""
     *rest, last = (".csv", ".tsv", *READERS)
     return f"{', '.join(rest)} or {last}"

@@ -14,6 +14,7 @@ from replay.drafting import taking
 from replay.errors import CallError, OutputError, TakeError
 from replay.opening import open_show
 from replay.patch.from_toml import read_patch
+from replay.patch.readers import suffixes
 from tests.drafting.making import drafted, numbered, tracks
 
 LIST = "Ch,Source,Socket\n1,Kick,A 1\n2,Snare,A 2\n3,Bass,A 3\n"
@@ -166,7 +167,7 @@ def test_what_is_not_there_is_told(tmp_path: Path, capsys: pytest.CaptureFixture
     take = numbered(tmp_path / "one", 1)
     missing = tmp_path / "list.csv"
     assert cli.run(["draft", str(take), "--inputs", str(missing)]) == 2
-    wanted = "the input list, as .csv, .tsv, .xlsx or .xlsm"
+    wanted = f"the input list, as {suffixes()}"
     assert capsys.readouterr().err == f"replay: {missing}: does not exist ({wanted})\n"
 
 

@@ -24,7 +24,8 @@ def test_every_module_with_a_meter_is_listed():
         if any(isinstance(node, ast.ClassDef) and node.name == "Meter" for node in ast.parse(path.read_text()).body)
     }
     listed = [meter.NAME for meter in meters()]
-    assert not having - set(listed), "import it, and list it, in meters() of replay/meters/__init__.py"
+    missing = sorted(having - set(listed))
+    assert not missing, f"import and list {missing} in meters() of replay/meters/__init__.py"
     assert sorted(listed) == sorted(having), "a meter's NAME is its module's, and each stands once in the list"
 
 

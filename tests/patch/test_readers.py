@@ -19,6 +19,13 @@ ROWS = ((1, ("channel", "name", "box", "socket")), (2, ("1", "Fiddle", "deck", "
 NO_LISTS = (b"", b"\0" * 100, b"PK\x03\x04rest", b"[" * 100_000, b"{}", b"\xff\xfe<a/>", b"1")
 
 
+def test_every_module_that_reads_lists_has_a_suffix():
+    folder = Path(readers.__file__).parent
+    having = {path.stem for path in folder.glob("from_*.py") if "\ndef sheets(" in path.read_text(encoding="utf-8")}
+    missing = sorted(having - set(READERS.values()))
+    assert not missing, f"list {missing} by suffix in READERS of replay/patch/readers.py"
+
+
 @pytest.mark.parametrize("suffix", READERS)
 class TestEveryReader:
     def test_is_there(self, suffix):
@@ -39,6 +46,11 @@ class TestEveryReader:
         assert f"`{suffix}`" in (DOCS / page).read_text(encoding="utf-8")
 
 
+def test_the_suffixes_in_words(monkeypatch):
+    monkeypatch.setattr(readers, "READERS", {".xlsx": "from_xlsx"})
+    assert readers.suffixes() == ".csv, .tsv or .xlsx"
+
+
 # One of them begins as spreadsheets do: others are ZIP files too.
 @pytest.mark.parametrize("data", [b"bars", b"PK\x03\x04 bars"])
 def test_one_more_reader(tmp_path, monkeypatch, data):
@@ -47,7 +59,7 @@ def test_one_more_reader(tmp_path, monkeypatch, data):
     reader.sheets = lambda found: [Sheet(title="Evening", rows=ROWS)]
     monkeypatch.setitem(sys.modules, reader.__name__, reader)
     monkeypatch.setitem(readers.READERS, ".bars", "from_bars")
-    assert readers.suffixes() == ".csv, .tsv, .xlsx, .xlsm or .bars"
+    assert readers.suffixes().endswith(" or .bars")
     path = tmp_path / "list.Bars"
     path.write_bytes(data)
     problems = Problems()

@@ -148,7 +148,7 @@ def test_the_documentation_names_every_key_and_column() -> None:
         assert f"[{table}" in text or f"`{table}`" in text
 
 
-@pytest.mark.parametrize("module", ["kinds", "problems", "fields", "cells", "from_xlsx", "readers"])
+@pytest.mark.parametrize("module", ["kinds", "problems", "fields", "cells", "from_xlsx"])
 def test_examples_in_docstrings(module: str) -> None:
     result = doctest.testmod(importlib.import_module(f"replay.patch.{module}"))
     assert result.attempted > 0

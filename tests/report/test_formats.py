@@ -22,7 +22,9 @@ PAGES = ("reading.md", "json.md", "page.md")
 def test_every_module_with_an_option_is_listed():
     having = {path.stem for path in FOLDER.glob("as_*.py") if "\nOPTION = " in path.read_text(encoding="utf-8")}
     listed = {one.__name__.rsplit(".", 1)[-1] for one in FORMATS}
-    assert listed == having, "import it, and list it, in FORMATS of replay/report/__init__.py"
+    missing = sorted(having - listed)
+    assert not missing, f"import and list {missing} in FORMATS of replay/report/__init__.py"
+    assert listed == having
     assert len({one.OPTION for one in FORMATS}) == len(FORMATS)
 
 
