@@ -15,6 +15,10 @@ How it is told
     hears nothing: then it does not reach the preamp. And where the input list has a capacitor microphone or an active
     DI (by the words of its `mic` column) and its phantom power off.
 
+    Loud noise: the 100 ms levels stay within 3 dB for 20 s or more, from the first to the last, and the octaves vary as
+    those of noise do; test noise, or hiss. A warning for channels that must play, likely; not asked of ambience,
+    playback, timecode and click.
+
     Only the others: the power of the track over time is a fixed mix of several other tracks', from moment to moment
     within 2 dB, and never 5 dB above it for two seconds in all. Asked of microphones of singers, speakers, winds,
     strings and keys only, and not where the mix is of their own kind (a choir, a section, a pair). A warning for
@@ -37,6 +41,7 @@ from replay.checks.finding import Finding
 from replay.checks.heard import LIMITS as HEARD
 from replay.checks.heard import only_noise, only_others, peak_of
 from replay.checks.limit import Limit
+from replay.checks.loud_noise import is_loud_noise
 from replay.checks.place import of_tracks, source_name, views_of
 from replay.checks.spares import must_play, one_note
 from replay.desk.model import ChannelView, Show, TrackView
@@ -61,9 +66,12 @@ def check(show: Show) -> Iterator[Finding]:
     spares = []
     for track in show.tracks:
         noise = only_noise(show, track)
+        views = views_of(show, track)
+        if not noise and must_play(views) and is_loud_noise(show, track):
+            yield _loud(show, track)
+            continue
         if not noise and not only_others(show, track):
             continue
-        views = views_of(show, track)
         if not must_play(views):
             if noise:
                 spares.append(track)
@@ -90,6 +98,22 @@ def _noise(show: Show, track: TrackView, view: ChannelView) -> Finding:
         action=_action(view),
         amount=peak,
         unit="dBTP",
+        **of_tracks(show, [track.track.number]),
+    )
+
+
+def _loud(show: Show, track: TrackView) -> Finding:
+    peak = peak_of(track)
+    return Finding(
+        code=CODE,
+        severity="warning",
+        confidence="likely",
+        message=f"Track {track.track.number} holds nothing but steady noise from end to end, too loud for a preamp's "
+        f"(peaks at {words.level(peak or 0.0)}): a test signal, or a line that hisses.",
+        action="Record it with its source; if that was on, find what hisses.",
+        amount=peak,
+        unit="dBTP",
+        key="loud",
         **of_tracks(show, [track.track.number]),
     )
 
