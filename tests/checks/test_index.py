@@ -19,8 +19,8 @@ from tests.checks.factory import Session
 ROOT = Path(replay.checks.__file__).parents[2]
 NOT_CHECKS = {
     "__init__", "files", "finding", "heard", "history", "level_action", "limit", "manual", "page", "place", "result",
-    "by_ear", "lost", "lost_together", "loud_noise", "machines", "misplaced", "mains", "breaks", "instants", "pair_sound",
-    "settle", "spares", "stage", "verdict", "words",
+    "by_ear", "lost", "lost_together", "loud_noise", "machines", "misplaced", "mains", "breaks", "instants",
+    "pair_sound", "settle", "spares", "stage", "verdict", "words",
 }  # fmt: skip
 
 OF_THE_TRADE = [
