@@ -46,6 +46,23 @@ class TestClick:
         (found,) = click.check(session.show())
         assert (found.severity, found.confidence) == ("note", "possible")
 
+    def pair(self, left: tuple[float, ...], right: tuple[float, ...]) -> list:
+        session = Session()
+        for number, times in ((3, left), (4, right)):
+            level(session, number)
+            session.tracks[number].events = clicked(*times)
+        return list(click.check(session.show()))
+
+    def test_what_both_sides_of_a_pair_have_at_once_is_told_once(self):
+        (found,) = self.pair((12.0, 40.0, 55.0), (12.0, 40.0 + 1 / RATE, 55.0))
+        assert (found.severity, found.channels, found.amount) == ("warning", (3, 4), 3.0)
+        assert found.message == "3 clicks on both sides at once up to -26.0 dBFS, at 0:12, 0:40 and 0:55."
+        assert found.action.startswith("Listen there; if it is not in the programme, look at the clock of the device")
+
+    def test_a_side_of_a_pair_with_clicks_of_its_own_is_told_by_itself(self):
+        found = self.pair((12.0, 40.0), (12.0, 23.0, 31.0, 40.0))
+        assert [(one.channels, one.amount) for one in found] == [((3,), 2.0), ((4,), 4.0)]
+
     @pytest.mark.parametrize(
         "events",
         [
