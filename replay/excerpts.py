@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.checks.finding import Finding
-from replay.checks.result import Report
 from replay.desk.model import ChannelView
+from replay.findings.finding import Finding
+from replay.findings.result import Report
 from replay.report.excerpt import Excerpt, Excerpts
 from replay.sound.timecode import sounds_like_timecode
 from replay.stands_out import HOPS_PER_S, stand_out

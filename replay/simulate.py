@@ -11,9 +11,6 @@ import numpy as np
 
 from replay.checks import find_all, limits_of
 from replay.checks.clock_slip import instants
-from replay.checks.result import Report
-from replay.checks.settle import settle
-from replay.checks.verdict import report
 from replay.compiled import is_kept
 from replay.confirm.holding import ear_of
 from replay.desk.bus import sum_peaks
@@ -23,6 +20,9 @@ from replay.errors import CallError, PatchError, Problem
 from replay.evidence.signs import Signs
 from replay.evidence.signs import known as known_signs
 from replay.evidence.timecode_slips import known as known_slips
+from replay.findings.result import Report
+from replay.findings.settle import settle
+from replay.findings.verdict import report
 from replay.ident.read import returns_heard
 from replay.mapped import by_ear, mapped
 from replay.meters import kept

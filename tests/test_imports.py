@@ -35,9 +35,14 @@ ALLOWED: dict[str, set[str]] = {
         "errors", "units", "grid", "compiled", "lanes", "ear", "patch", "take", "meters", "evidence",
         "mapping",
     },
-    "checks": {"errors", "text", "units", "grid", "ear", "patch", "take", "meters", "evidence", "mapping", "desk"},
-    "report": {"_version", "errors", "text", "units", "grid", "ear", "patch", "take", "mapping", "desk", "checks"},
-    "excerpts": {"units", "take", "desk", "checks", "report", "sound", "stands_out"},
+    "findings": {"patch", "desk"},
+    "checks": {
+        "findings", "errors", "text", "units", "grid", "ear", "patch", "take", "meters", "evidence", "mapping", "desk",
+    },
+    "report": {
+        "_version", "errors", "text", "units", "grid", "ear", "patch", "take", "mapping", "desk", "findings", "checks",
+    },
+    "excerpts": {"units", "take", "desk", "findings", "report", "sound", "stands_out"},
     "demo": {"errors", "units", "new_folder"},
     "sound": {"errors", "text", "units", "grid", "lanes", "take", "report", "terminal"},
     "opening": {"patch", "take"},
@@ -55,7 +60,7 @@ ALLOWED: dict[str, set[str]] = {
     "mapped": {"errors", "ear", "patch", "take", "opening", "meters", "evidence", "mapping", "desk"},
     "simulate": {
         "errors", "text", "compiled", "patch", "take", "opening", "meters", "evidence", "mapping", "mapped", "desk",
-        "checks", "ident", "confirm",
+        "findings", "checks", "ident", "confirm",
     },
     "": {"_version", "simulate"},
     "several": {"errors", "text", "terminal", "report", "simulate"},
@@ -69,7 +74,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "compare": {
         "_version", "errors", "compiled", "text", "units", "grid", "lanes", "terminal", "call", "patch", "take",
-        "meters", "desk", "checks", "report", "simulate", "opening", "sound", "commands", "",
+        "meters", "desk", "findings", "checks", "report", "simulate", "opening", "sound", "commands", "",
     },
     "cli_compare": {"compare"},
     "drafting": {"errors", "text", "terminal", "patch", "take", "meters", "evidence", "mapping"},
@@ -141,6 +146,6 @@ def test_checks_and_reports_never_touch_samples() -> None:
         "replay.meters.group_pass",
         "replay.meters.measure",
     }
-    for folder in ("checks", "report"):
+    for folder in ("findings", "checks", "report"):
         for path in (PACKAGE / folder).rglob("*.py"):
             assert not imports(path) & readers, path

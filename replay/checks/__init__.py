@@ -1,6 +1,7 @@
 """Checks: small independent functions from the simulated show to findings. Listed in this file.
 
-A new check is one module (see `page.Check` for what it needs) and one line in CHECKS.
+Every module of this folder is a check, named as its code; what checks share lies in `shared/`. A new one is a module
+(see `shared.page.Check` for what it needs), imported and listed in CHECKS.
 """
 
 from __future__ import annotations
@@ -67,11 +68,11 @@ from replay.checks import (
     wrong_return,
     wrong_speed,
 )
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit, in_force, nearest
-from replay.checks.page import Check, as_text
+from replay.checks.shared.limit import Limit, in_force, nearest
+from replay.checks.shared.page import Check, as_text
 from replay.desk.model import Show
 from replay.errors import CallError, Problem
+from replay.findings.finding import Finding
 
 CHECKS: tuple[Check, ...] = (
     # Is the recording whole and playable?

@@ -24,10 +24,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
 from replay.checks.hum import told
-from replay.checks.limit import Limit
+from replay.checks.shared.limit import Limit
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "buzz"
 TITLE = "a buzz of dimmers or power supplies"

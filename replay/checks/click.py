@@ -29,15 +29,16 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from replay.checks import breaks, crackle, gain_moved, rf_mute, words
-from replay.checks.finding import Finding
+from replay.checks import crackle, gain_moved, rf_mute
 from replay.checks.flat_topped import corners
-from replay.checks.history import gain_tried
-from replay.checks.instants import PLAYER
-from replay.checks.limit import Limit
-from replay.checks.machines import heard_as_machine
-from replay.checks.place import of_tracks, source_name, views_of
+from replay.checks.shared import breaks, words
+from replay.checks.shared.history import gain_tried
+from replay.checks.shared.instants import PLAYER
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
+from replay.findings.finding import Finding
 from replay.text import clock
 from replay.units import db
 

@@ -28,13 +28,13 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.level_action import source_words, turn
-from replay.checks.limit import Limit
-from replay.checks.machines import heard_as_machine
-from replay.checks.place import of_tracks, source_name, views_of
+from replay.checks.shared import words
+from replay.checks.shared.level_action import source_words, turn
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import ChannelView, Clipping, Show, TrackView
+from replay.findings.finding import Finding
 from replay.grid import hop_starts
 
 CODE = "clipped"

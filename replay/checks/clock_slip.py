@@ -31,12 +31,12 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import breaks, words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks, slot_name
+from replay.checks.shared import breaks, words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks, slot_name
 from replay.desk.model import Show
 from replay.evidence.timecode_slips import Slip
+from replay.findings.finding import Finding
 from replay.text import clock, ranges
 
 CODE = "clock-slip"

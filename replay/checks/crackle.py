@@ -27,13 +27,13 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.history import runs_of
-from replay.checks.limit import Limit
-from replay.checks.machines import heard_as_machine
-from replay.checks.place import of_tracks, source_name, views_of
+from replay.checks.shared import words
+from replay.checks.shared.history import runs_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
+from replay.findings.finding import Finding
 from replay.meters.model import Measurement
 
 CODE = "crackle"

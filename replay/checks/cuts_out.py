@@ -33,15 +33,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.heard import only_noise
-from replay.checks.history import ZERO_DB, hop_levels, percentile_of, runs_of
-from replay.checks.limit import Limit
-from replay.checks.machines import heard_as_machine
-from replay.checks.place import of_tracks, source_name, views_of
-from replay.checks.stage import hears_nothing, stage_of, vote
+from replay.checks.shared import words
+from replay.checks.shared.heard import only_noise
+from replay.checks.shared.history import ZERO_DB, hop_levels, percentile_of, runs_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.place import of_tracks, source_name, views_of
+from replay.checks.shared.stage import hears_nothing, stage_of, vote
 from replay.desk.model import Show, TrackView
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 CODE = "cuts-out"

@@ -26,12 +26,12 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.machines import is_machine
-from replay.checks.place import of_tracks, source_name, views_of
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import is_machine
+from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.meters.model import Measurement
 
 CODE = "dc-offset"

@@ -29,13 +29,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
-from replay.checks import rf_mute, words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.lost import Lost, dropouts, is_silent
-from replay.checks.lost_together import lost_together
-from replay.checks.place import of_tracks
+from replay.checks import rf_mute
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.lost import Lost, dropouts, is_silent
+from replay.checks.shared.lost_together import lost_together
+from replay.checks.shared.place import of_tracks
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.text import clock, ranges
 
 CODE = "dropout"

@@ -22,12 +22,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import channel_name, of_tracks, source_name, views_of
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import channel_name, of_tracks, source_name, views_of
 from replay.desk.model import ChannelView, Show
 from replay.evidence.model import Likeness
+from replay.findings.finding import Finding
 
 CODE = "duplicate"
 TITLE = "one signal on two tracks"

@@ -22,12 +22,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.heard import has_source, peak_of
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks
+from replay.checks.shared import words
+from replay.checks.shared.heard import has_source, peak_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks
 from replay.desk.model import Show, TrackView
+from replay.findings.finding import Finding
 from replay.patch.model import Socket
 from replay.text import harmless, ranges
 

@@ -31,15 +31,15 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
 from replay.checks.clipped import is_square
-from replay.checks.finding import Finding
-from replay.checks.history import gain_tried
-from replay.checks.level_action import source_words
-from replay.checks.limit import Limit
-from replay.checks.machines import is_machine
-from replay.checks.place import of_tracks, views_of
+from replay.checks.shared import words
+from replay.checks.shared.history import gain_tried
+from replay.checks.shared.level_action import source_words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import is_machine
+from replay.checks.shared.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
+from replay.findings.finding import Finding
 from replay.grid import hop_starts
 from replay.units import db
 

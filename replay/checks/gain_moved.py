@@ -26,13 +26,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks, source_name, views_of
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show
 from replay.desk.moves import preamp_moves
 from replay.evidence.gain_moves import GainMove
+from replay.findings.finding import Finding
 
 CODE = "gain-moved"
 TITLE = "the gain was moved"

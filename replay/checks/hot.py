@@ -23,12 +23,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.level_action import rest_of, turn
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels, source_name
+from replay.checks.shared import words
+from replay.checks.shared.level_action import rest_of, turn
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels, source_name
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "hot"
 TITLE = "too hot for the show"

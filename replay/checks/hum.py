@@ -27,13 +27,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.mains import LIMITS as MAINS
-from replay.checks.mains import Mains, worth_telling
-from replay.checks.place import of_tracks, source_name, views_of
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.mains import LIMITS as MAINS
+from replay.checks.shared.mains import Mains, worth_telling
+from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
+from replay.findings.finding import Finding
 from replay.text import harmless, ranges
 
 CODE = "hum"

@@ -24,11 +24,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.take.model import Track
 from replay.text import ranges
 

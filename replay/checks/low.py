@@ -25,13 +25,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.heard import plays
-from replay.checks.level_action import rest_of, source_words, turn
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels, source_name
+from replay.checks.shared import words
+from replay.checks.shared.heard import plays
+from replay.checks.shared.level_action import rest_of, source_words, turn
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels, source_name
 from replay.desk.model import ChannelView, Show
+from replay.findings.finding import Finding
 
 CODE = "low"
 TITLE = "low in the show"

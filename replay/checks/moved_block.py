@@ -22,10 +22,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from replay.checks.finding import Finding
-from replay.checks.misplaced import LIMITS as LIMITS
-from replay.checks.misplaced import finding, span
+from replay.checks.shared.misplaced import LIMITS as LIMITS
+from replay.checks.shared.misplaced import finding, span
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 CODE = "moved-block"

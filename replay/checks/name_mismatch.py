@@ -24,13 +24,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.misplaced import sources
-from replay.checks.place import channel_name, nowhere, of_channels
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.misplaced import sources
+from replay.checks.shared.place import channel_name, nowhere, of_channels
 from replay.desk.model import Show
 from replay.ear import RIGHT
+from replay.findings.finding import Finding
 from replay.text import harmless
 
 CODE = "name-mismatch"

@@ -22,11 +22,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.files import lists_track
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels, slot_name
+from replay.checks.shared.files import lists_track
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels, slot_name
 from replay.desk.model import ChannelView, Show
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 CODE = "no-track"

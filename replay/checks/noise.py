@@ -26,14 +26,14 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.heard import has_source, rises_as_white
-from replay.checks.history import hop_levels
-from replay.checks.limit import Limit
-from replay.checks.machines import heard_as_machine
-from replay.checks.place import of_tracks, source_name, views_of
+from replay.checks.shared import words
+from replay.checks.shared.heard import has_source, rises_as_white
+from replay.checks.shared.history import hop_levels
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
+from replay.findings.finding import Finding
 
 CODE = "noise"
 TITLE = "noisier than its like"

@@ -36,15 +36,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.heard import LIMITS as HEARD
-from replay.checks.heard import only_noise, only_others, peak_of
-from replay.checks.limit import Limit
-from replay.checks.loud_noise import is_loud_noise
-from replay.checks.place import of_tracks, source_name, views_of
-from replay.checks.spares import must_play, one_note
+from replay.checks.shared import words
+from replay.checks.shared.heard import LIMITS as HEARD
+from replay.checks.shared.heard import only_noise, only_others, peak_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.loud_noise import is_loud_noise
+from replay.checks.shared.place import of_tracks, source_name, views_of
+from replay.checks.shared.spares import must_play, one_note
 from replay.desk.model import ChannelView, Show, TrackView
+from replay.findings.finding import Finding
 from replay.patch.kinds import words_of
 from replay.patch.model import Channel
 

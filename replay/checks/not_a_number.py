@@ -22,11 +22,11 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "not-a-number"
 TITLE = "samples that are not numbers"

@@ -26,15 +26,15 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.history import ZERO_DB, hop_levels, runs_of
-from replay.checks.limit import Limit
-from replay.checks.machines import heard_as_machine
-from replay.checks.place import of_tracks, views_of
+from replay.checks.shared import words
+from replay.checks.shared.history import ZERO_DB, hop_levels, runs_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
 from replay.desk.moves import large_moves
 from replay.evidence.gain_moves import MANY, in_step
+from replay.findings.finding import Finding
 
 CODE = "not-raw"
 TITLE = "tapped after processing"

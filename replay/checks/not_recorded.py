@@ -22,10 +22,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels, source_name
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels, source_name
 from replay.desk.model import ChannelView, Show
+from replay.findings.finding import Finding
 from replay.text import harmless, ranges
 
 CODE = "not-recorded"

@@ -21,10 +21,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import nowhere
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import nowhere
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.text import harmless
 
 CODE = "old-take"

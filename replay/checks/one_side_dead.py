@@ -23,12 +23,12 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.history import hop_levels
-from replay.checks.limit import Limit
-from replay.checks.place import channel_name, of_channels, source_name
+from replay.checks.shared import words
+from replay.checks.shared.history import hop_levels
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import channel_name, of_channels, source_name
 from replay.desk.model import ChannelView, Show
+from replay.findings.finding import Finding
 
 CODE = "one-side-dead"
 TITLE = "one side of a pair is dead"

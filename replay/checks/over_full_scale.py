@@ -23,12 +23,12 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.level_action import turn
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks, views_of
+from replay.checks.shared import words
+from replay.checks.shared.level_action import turn
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks, views_of
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "over-full-scale"
 TITLE = "a float recording above full scale"

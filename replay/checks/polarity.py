@@ -24,12 +24,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.pair_sound import compared
-from replay.checks.place import channel_name, of_channels
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.pair_sound import compared
+from replay.checks.shared.place import channel_name, of_channels
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "polarity"
 TITLE = "a pair works against itself"

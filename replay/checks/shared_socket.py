@@ -21,11 +21,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import Spot, slot_name
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import Spot, slot_name
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.patch.model import Slot, Socket
 from replay.text import harmless, ranges
 

@@ -24,11 +24,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from replay.checks.finding import Finding
-from replay.checks.misplaced import LIMITS as LIMITS
-from replay.checks.misplaced import finding, span
-from replay.checks.place import channel_name, source_name
+from replay.checks.shared.misplaced import LIMITS as LIMITS
+from replay.checks.shared.misplaced import finding, span
+from replay.checks.shared.place import channel_name, source_name
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 CODE = "shifted"

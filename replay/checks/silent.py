@@ -22,11 +22,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks, slot_name, source_name, views_of
-from replay.checks.spares import must_play, one_note
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks, slot_name, source_name, views_of
+from replay.checks.shared.spares import must_play, one_note
 from replay.desk.model import ChannelView, Show, TrackView
+from replay.findings.finding import Finding
 from replay.text import harmless, ranges
 
 CODE = "silent"

@@ -24,12 +24,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from replay.checks import by_ear, words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels
+from replay.checks.shared import by_ear, words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels
 from replay.desk.model import Show
 from replay.ear import CHANGED, GONE, MOVED, RENAMED, Stale
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 CODE = "stale-confirmation"

@@ -29,10 +29,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from replay.checks.finding import Finding
-from replay.checks.misplaced import LIMITS as LIMITS
-from replay.checks.misplaced import finding, places, sources
+from replay.checks.shared.misplaced import LIMITS as LIMITS
+from replay.checks.shared.misplaced import finding, places, sources
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "swapped"
 TITLE = "sources on each other's tracks"

@@ -26,12 +26,12 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_tracks, views_of
+from replay.checks.shared import words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_tracks, views_of
 from replay.desk.model import Show
 from replay.desk.views import LOW_BY_NATURE
+from replay.findings.finding import Finding
 from replay.meters.thumps import thumps
 from replay.units import db
 

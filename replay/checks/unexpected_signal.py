@@ -22,12 +22,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.heard import has_source, peak_of
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels, source_name
+from replay.checks.shared import words
+from replay.checks.shared.heard import has_source, peak_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels, source_name
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "unexpected-signal"
 TITLE = "a signal on a channel that is off"

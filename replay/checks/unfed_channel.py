@@ -20,10 +20,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 CODE = "unfed-channel"

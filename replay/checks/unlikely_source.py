@@ -24,13 +24,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.heard import has_source
-from replay.checks.limit import Limit
-from replay.checks.place import channel_name, of_channels
+from replay.checks.shared import words
+from replay.checks.shared.heard import has_source
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import channel_name, of_channels
 from replay.desk.model import ChannelView, Show
 from replay.ear import RIGHT
+from replay.findings.finding import Finding
 
 CODE = "unlikely-source"
 TITLE = "sounds like another kind of source"

@@ -22,11 +22,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import nowhere
-from replay.checks.words import count
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import nowhere
+from replay.checks.shared.words import count
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "unread-confirmation"
 TITLE = "answers that cannot be read"

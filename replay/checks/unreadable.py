@@ -22,10 +22,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.files import from_troubles
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
+from replay.checks.shared.files import from_troubles
+from replay.checks.shared.limit import Limit
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 CODE = "unreadable"
 TITLE = "a file cannot be read"

@@ -24,12 +24,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks import by_ear
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import channel_name, of_channels, slot_name, source_name
+from replay.checks.shared import by_ear
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import channel_name, of_channels, slot_name, source_name
 from replay.desk.model import ChannelView, Show
 from replay.ear import RIGHT, WRONG, Answer
+from replay.findings.finding import Finding
 from replay.mapping.by_ear import voices
 
 CODE = "wrong-by-ear"

@@ -24,10 +24,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import of_channels, slot_name
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import of_channels, slot_name
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.patch.model import Slot
 from replay.text import ranges
 

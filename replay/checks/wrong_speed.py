@@ -27,12 +27,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.mains import lines_of
-from replay.checks.place import of_tracks, views_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.mains import lines_of
+from replay.checks.shared.place import of_tracks, views_of
 from replay.desk.model import Show, TrackView
 from replay.evidence.off_mains import OffMains
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 CODE = "wrong-speed"

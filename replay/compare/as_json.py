@@ -7,11 +7,11 @@ import json
 from pathlib import Path
 from typing import Any
 
-from replay.checks.finding import Finding
 from replay.compare import words
 from replay.compare.model import ChannelChange, Comparison, FindingChange, Told
 from replay.compare.sides import Side
 from replay.desk.model import ChannelView
+from replay.findings.finding import Finding
 from replay.patch.model import Channel
 from replay.report import whole
 from replay.report.as_json import rounded

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from replay.checks.finding import SEVERITIES, Finding
 from replay.compare.model import FATES, NO_SUCH_CHANNEL, ChannelChange, FindingChange
 from replay.compare.moves import plays
+from replay.findings.finding import SEVERITIES, Finding
 from replay.report.phrases import setting
 
 NEVER = ("old-take",)

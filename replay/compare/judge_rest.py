@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from replay.checks.pair_sound import PairSound, compared
+from replay.checks.shared.pair_sound import PairSound, compared
 from replay.compare.model import ChannelChange, PairChange, Told
 from replay.desk.model import Show
 from replay.text import harmless

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from replay.checks.finding import Finding
 from replay.compare.bleed import Bleed
 from replay.compare.sides import Side
 from replay.compare.sound import Octaves, Step
 from replay.desk.model import ChannelView
+from replay.findings.finding import Finding
 from replay.patch.model import Channel
 
 NO_SUCH_CHANNEL = "B has no such channel"

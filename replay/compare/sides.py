@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from replay.checks.result import Report
 from replay.errors import CallError, Place, Problem, ReplayError
+from replay.findings.result import Report
 from replay.text import harmless
 
 PATCH = "patch.toml"

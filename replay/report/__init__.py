@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 from replay.report import as_corrected, as_csv, as_json, as_page
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
+    from replay.findings.result import Report
 
 
 class Format(Protocol):

@@ -22,8 +22,8 @@ from replay.report import whole
 from replay.text import harmless
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import Show
+    from replay.findings.result import Report
 
 OPTION = "--corrected"
 METAVAR = "FILE"

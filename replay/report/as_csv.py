@@ -20,9 +20,9 @@ from replay.text import harmless, no_formula
 from replay.units import finite
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import Advice
     from replay.ear import Answer
+    from replay.findings.result import Report
 
 OPTION = "--csv"
 METAVAR = "DIR"

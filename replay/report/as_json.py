@@ -18,10 +18,10 @@ from replay.text import harmless
 from replay.units import finite
 
 if TYPE_CHECKING:
-    from replay.checks.finding import Finding
-    from replay.checks.result import Report
     from replay.desk.model import Advice, BusView, ChannelView, PairView
     from replay.ear import Answer
+    from replay.findings.finding import Finding
+    from replay.findings.result import Report
     from replay.patch.model import Slot, Socket
 
 OPTION = "--json"

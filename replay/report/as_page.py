@@ -14,7 +14,7 @@ from replay.report import confirmed, phrases, verdict, whole
 from replay.text import clock
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
+    from replay.findings.result import Report
     from replay.report.excerpt import Excerpts
 
 OPTION = "--page"

@@ -15,8 +15,8 @@ from replay.report.work import notes
 from replay.text import clock, harmless, ranges
 
 if TYPE_CHECKING:
-    from replay.checks.finding import Finding
-    from replay.checks.result import Report
+    from replay.findings.finding import Finding
+    from replay.findings.result import Report
 
 _LONGEST_PROSE = 110
 _ONE_SCREEN = 50

@@ -17,9 +17,9 @@ from replay.report.ink import Ink
 from replay.text import clock, harmless
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import ChannelView, Levels
     from replay.ear import Ear
+    from replay.findings.result import Report
 
 WIDE = 120
 """From this width on, all columns are shown."""

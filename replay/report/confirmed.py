@@ -9,8 +9,8 @@ from replay.ear import ANSWERS, RIGHT, WRONG, Ear
 from replay.report.phrases import sentence
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import ChannelView
+    from replay.findings.result import Report
 
 UNCONFIRMED = "Channels are matched by track number only; the sound itself was not compared."
 """Said once with every verdict: a track may lie on the right number and still carry another source."""

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Protocol
 from replay.text import clock, harmless, ranges
 
 if TYPE_CHECKING:
-    from replay.checks.finding import Finding
-    from replay.checks.result import Report
     from replay.desk.model import ChannelView
+    from replay.findings.finding import Finding
+    from replay.findings.result import Report
     from replay.patch.model import Patch, Slot
 
 MONO_LOUDNESS = "LUFS: a mono track reads 3.01 LU below the same signal on both sides of a stereo pair."

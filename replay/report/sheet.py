@@ -13,8 +13,8 @@ from replay.report import phrases
 from replay.report.work import at_sockets
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import Advice, ChannelView
+    from replay.findings.result import Report
     from replay.patch.model import Box
 
 

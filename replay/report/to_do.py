@@ -16,7 +16,7 @@ from replay.report.work import Place, places
 from replay.text import harmless, ranges
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
+    from replay.findings.result import Report
 
 INDENT = "      "
 MARKS = {"fault": "BAD", "warning": "LOOK", "note": "turn"}

@@ -10,7 +10,7 @@ from replay.report.phrases import of_channels
 from replay.text import ranges
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
+    from replay.findings.result import Report
 
 
 def counts(report: Report) -> dict[str, int]:

@@ -18,7 +18,7 @@ from replay.errors import OutputError, Place, Problem
 from replay.text import harmless
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
+    from replay.findings.result import Report
 
 READER_S = 2.0
 """How long a pipe is given to find a reader, seconds: one that is started at the same time needs a moment."""

@@ -11,12 +11,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from replay.checks.finding import SEVERITIES, Finding
+from replay.findings.finding import SEVERITIES, Finding
 from replay.report.phrases import RECORD_AGAIN
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import Advice
+    from replay.findings.result import Report
     from replay.patch.model import Box, Socket
 
 PATCH = "The patch and the desk"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from replay.checks.finding import Finding
+from replay.findings.finding import Finding
 from replay.simulate import check
 from tests.material.recording import Input, Recording
 from tests.material.show import write_show

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from replay.checks import breaks, click, clock_slip, dropout, flat_topped
-from replay.checks.instants import Instant, apart, together
+from replay.checks import click, clock_slip, dropout, flat_topped
+from replay.checks.shared import breaks
+from replay.checks.shared.instants import Instant, apart, together
 from tests.checks.factory import RATE, Session, noted
 
 STRONG = (0.05, 0.001)

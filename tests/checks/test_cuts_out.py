@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from replay.checks import cuts_out
-from replay.checks.history import percentile_of
+from replay.checks.shared.history import percentile_of
 from tests.checks.factory import INPUT_OF, Session
 from tests.checks.histories import PREAMP, band, cut, songs
 

@@ -19,11 +19,11 @@ from replay.checks import (
     unread_confirmation,
     wrong_by_ear,
 )
-from replay.checks.settle import settle
-from replay.checks.verdict import report
 from replay.desk.model import Show
 from replay.ear import Answer, Ear, Stale
 from replay.errors import Problem, at
+from replay.findings.settle import settle
+from replay.findings.verdict import report
 from replay.mapped import by_ear
 from replay.mapping.model import ChannelMapping, MappingResult, Misplacement
 from replay.patch.model import Slot

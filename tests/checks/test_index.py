@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import math
 import subprocess
 import sys
@@ -11,18 +12,12 @@ import pytest
 
 import replay.checks
 from replay.checks import CHECKS, LIMITS, default_limits, explain, find_all, limits_of
-from replay.checks.manual import manual
-from replay.checks.page import SECTIONS, sections, summary
+from replay.checks.__main__ import manual
+from replay.checks.shared.page import SECTIONS, sections, summary
 from replay.errors import CallError, PatchError
 from tests.checks.factory import Session
 
 ROOT = Path(replay.checks.__file__).parents[2]
-NOT_CHECKS = {
-    "__init__", "files", "finding", "heard", "history", "level_action", "limit", "manual", "page", "place", "result",
-    "by_ear", "lost", "lost_together", "loud_noise", "machines", "misplaced", "mains", "breaks", "instants",
-    "pair_sound", "settle", "spares", "stage", "verdict", "words",
-}  # fmt: skip
-
 OF_THE_TRADE = [
     "unreadable", "truncated", "empty-file", "not-a-number", "segment-missing", "track-clash", "rate-mismatch",
     "still-recording", "old-take", "depth-mismatch", "channel-count", "length-mismatch", "no-track", "extra-track",
@@ -36,13 +31,34 @@ OF_THE_TRADE = [
 ]  # fmt: skip
 
 
-def test_every_code_has_its_check_once():
-    assert sorted(check.CODE for check in CHECKS) == sorted(OF_THE_TRADE)
+def test_every_module_of_the_folder_is_a_check_and_listed():
+    modules = {path.stem for path in (ROOT / "replay" / "checks").glob("[!_]*.py")}
+    listed = {check.CODE.replace("-", "_") for check in CHECKS}
+    missing = sorted(modules - listed)
+    assert not missing, f"import and list {missing} in CHECKS of replay/checks/__init__.py; helpers go to shared/"
+    assert len(CHECKS) == len(listed) == len(modules), "a check's CODE is its module's name, with dashes"
 
 
-def test_every_module_of_a_check_is_listed():
-    modules = {path.stem for path in (ROOT / "replay" / "checks").glob("*.py")} - NOT_CHECKS
-    assert {check.CODE.replace("-", "_") for check in CHECKS} == modules
+def test_every_code_is_stated_here():
+    """Programs go by the codes: none changes or goes unnoticed."""
+    codes = {check.CODE for check in CHECKS}
+    new = sorted(codes - set(OF_THE_TRADE))
+    assert not new, f"state {new} in OF_THE_TRADE above"
+    assert sorted(codes) == sorted(OF_THE_TRADE)
+
+
+def test_every_check_has_a_test():
+    """That it speaks where it must, and keeps quiet elsewhere, cannot be told from here; that a test asks it can."""
+    asked = set()
+    for path in (ROOT / "tests").rglob("test_*.py"):
+        if path == Path(__file__) or path.name == "test_settle.py":
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module == "replay.checks":
+                asked |= {alias.name.replace("_", "-") for alias in node.names}
+            elif isinstance(node, ast.Constant):
+                asked.add(str(node.value))
+    assert sorted({check.CODE for check in CHECKS} - asked) == [], "a test in tests/checks asks each of them"
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=[check.CODE for check in CHECKS])
@@ -177,11 +193,12 @@ def test_find_all_keeps_the_order_of_the_list():
 
 
 def test_the_committed_manual_is_current():
-    assert (ROOT / "docs" / "findings.md").read_text(encoding="utf-8") == manual()
+    current = (ROOT / "docs" / "findings.md").read_text(encoding="utf-8") == manual()
+    assert current, "make it anew: python -m replay.checks > docs/findings.md"
 
 
 def test_the_command_prints_the_manual():
-    run = subprocess.run([sys.executable, "-m", "replay.checks.manual"], capture_output=True, cwd=ROOT, check=True)
+    run = subprocess.run([sys.executable, "-m", "replay.checks"], capture_output=True, cwd=ROOT, check=True)
     assert run.stdout.decode("utf-8") == manual()
 
 

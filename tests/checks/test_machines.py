@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from replay.checks import clipped, flat_topped
-from replay.checks.machines import heard_as_machine, is_machine
+from replay.checks.shared.machines import heard_as_machine, is_machine
 from replay.evidence.click_track import ClickTrack
 from replay.evidence.model import Evidence
 from replay.evidence.timecode import Timecode

@@ -16,10 +16,10 @@ from replay.checks import (
     time_offset,
     unlikely_source,
 )
-from replay.checks.finding import Finding
-from replay.checks.settle import settle
 from replay.desk.model import Show
 from replay.evidence.model import Evidence, Likeness
+from replay.findings.finding import Finding
+from replay.findings.settle import settle
 from replay.mapping.model import ChannelMapping, MappingResult, Misplacement
 from tests.checks.factory import Session
 

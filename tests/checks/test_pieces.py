@@ -1,4 +1,4 @@
-"""Finding, words and the docstring examples of the small helpers."""
+"""The docstring examples of the small helpers."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ import doctest
 
 import pytest
 
-from replay.checks import old_take, words
-from replay.checks.finding import Finding
+from replay.checks import old_take
+from replay.checks.shared import words
 
 
 @pytest.mark.parametrize("module", [words, old_take], ids=["words", "old_take"])
@@ -15,34 +15,3 @@ def test_examples(module):
     result = doctest.testmod(module)
     assert result.attempted > 0
     assert result.failed == 0
-
-
-def make(**more):
-    return Finding(**{"code": "x", "severity": "note", "confidence": "certain", "message": "m", "action": "a", **more})
-
-
-@pytest.mark.parametrize(
-    ("facts", "message"),
-    [
-        ({"severity": "fatal"}, "no such severity: fatal"),
-        ({"confidence": "sure"}, "no such confidence: sure"),
-        ({"confidence": "possible", "severity": "warning"}, "x: what is only possible is a note"),
-    ],
-)
-def test_refused(facts, message):
-    with pytest.raises(ValueError, match=f"^{message}$"):
-        make(**facts)
-
-
-@pytest.mark.parametrize(
-    ("facts", "name"),
-    [
-        ({}, "x-take"),
-        ({"channels": (7,), "tracks": (9,)}, "x-ch7"),
-        ({"channels": (1, 2, 3, 4, 5)}, "x-ch1-ch2-ch3+2"),
-        ({"tracks": (31,)}, "x-t31"),
-        ({"key": "main"}, "x-take-main"),
-    ],
-)
-def test_ids(facts, name):
-    assert make(**facts).id == name

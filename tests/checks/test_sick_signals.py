@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from replay.checks import flat_topped, lost
+from replay.checks import flat_topped
+from replay.checks.shared import lost
 from replay.simulate import check
 from tests.checks.factory import noted
 from tests.checks.sick import RATE, SECONDS, healthy, music, noise, sines, time, told

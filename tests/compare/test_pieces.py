@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from replay.checks.finding import Finding
 from replay.compare import fates, judge_band, judge_level, words
 from replay.compare.bleed import FEWEST_MOMENTS, bleed
 from replay.compare.hops import Hops
@@ -16,6 +15,7 @@ from replay.compare.moves import as_advised, expected, with_others
 from replay.compare.pairing import match
 from replay.compare.sound import Octaves, step
 from replay.desk.model import Advice, Show
+from replay.findings.finding import Finding
 from replay.patch.model import Channel, Socket
 from tests.checks.factory import Session
 

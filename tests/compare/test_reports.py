@@ -12,13 +12,13 @@ import jsonschema
 import pytest
 
 import replay.compare
-from replay.checks.result import Report
 from replay.cli import run
 from replay.compare import as_json, as_page, as_text, words
 from replay.compare.model import FATES, Comparison, Told
 from replay.compare.put_together import compare
 from replay.compare.sides import Side, meant
 from replay.errors import CallError, OutputError
+from replay.findings.result import Report
 from replay.patch.kinds import KINDS
 from replay.report.cells import width
 from tests.report import pages, shows

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 import replay.compare
-from replay.checks.finding import Finding
 from replay.cli import run
 from replay.compare.model import Comparison
 from replay.compare.put_together import compare
 from replay.compare.sides import both
+from replay.findings.finding import Finding
 from tests.compare.evenings import Evening, evening, first, high_pass, low_pass
 from tests.conftest import Shelf
 from tests.material.cast import SOURCES

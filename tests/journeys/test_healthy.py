@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from replay.checks.result import Report
+from replay.findings.result import Report
 from replay.simulate import check
 from tests.conftest import Shelf
 from tests.material.recording import Recording

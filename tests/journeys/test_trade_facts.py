@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from replay.checks.result import Report
 from replay.errors import PatchError
+from replay.findings.result import Report
 from replay.patch.model import Slot
 from replay.simulate import check
 from tests.material import faults

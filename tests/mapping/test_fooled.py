@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from replay.checks.finding import Finding
+from replay.findings.finding import Finding
 from tests.mapping_rates import fools
 from tests.mapping_rates.cases import Case, Heard, exchange, found, hear, songs_only, straight
 from tests.material.cast import LINES

@@ -26,11 +26,11 @@ from replay.checks import (
     time_offset,
     unlikely_source,
 )
-from replay.checks.finding import Finding
 from replay.desk.model import ChannelView, Clipping, Levels, PairView, Show, TrackView
 from replay.evidence.gather import gather
 from replay.evidence.model import Evidence
 from replay.evidence.speaking import LineCheck
+from replay.findings.finding import Finding
 from replay.grid import hop_start
 from replay.mapping.judge import judge
 from replay.mapping.model import Misplacement

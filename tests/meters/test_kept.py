@@ -22,7 +22,7 @@ import pytest
 
 import replay
 from replay import check, cli
-from replay.checks.result import Report
+from replay.findings.result import Report
 from replay.meters import history, kept, measure
 from replay.meters.store import WORK_PREFIX, Store
 from replay.report import as_json

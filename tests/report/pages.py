@@ -10,9 +10,9 @@ from pathlib import Path
 
 import numpy as np
 
-from replay.checks.result import Report
 from replay.desk.model import TrackView
 from replay.ear import Answer, Ear
+from replay.findings.result import Report
 from replay.mapping.model import ChannelMapping, MappingResult
 from replay.meters.model import Measurement
 from replay.patch.model import Channel, Slot

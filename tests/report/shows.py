@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from replay.checks.finding import Finding
-from replay.checks.result import Report
 from replay.desk.model import Advice, BusView, ChannelView, Clipping, ClipRun, Levels, PairView, Show, TrackView
+from replay.findings.finding import Finding
+from replay.findings.result import Report
 from replay.patch.model import (
     Box,
     Bus,

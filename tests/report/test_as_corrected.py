@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from replay.checks.verdict import report
 from replay.errors import OutputError
+from replay.findings.verdict import report
 from replay.mapping.model import MappingResult, Misplacement
 from replay.report import as_corrected
 from tests.checks.factory import Session

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from replay.checks.finding import Finding
 from replay.desk.model import Advice
+from replay.findings.finding import Finding
 from replay.patch.model import Box, Channel, Socket
 from replay.report.as_text import text
 from replay.report.cells import width

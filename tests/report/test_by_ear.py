@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from replay.checks.result import Report
 from replay.ear import Answer, Ear
 from replay.errors import OutputError
+from replay.findings.result import Report
 from replay.mapping.model import ChannelMapping, MappingResult
 from replay.report import as_csv, as_json, as_routes, as_text, confirmed, whole
 from tests.report import pages, shows
@@ -97,7 +97,7 @@ def test_ticks_in_the_list_of_routes():
 
 
 def test_the_drawing_of_the_way():
-    from replay.checks.finding import Finding
+    from replay.findings.finding import Finding
     from replay.report.page import channels, drawing
 
     wrong = Finding(

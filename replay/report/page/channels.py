@@ -10,9 +10,9 @@ from replay.report import confirmed, phrases
 from replay.text import clock
 
 if TYPE_CHECKING:
-    from replay.checks.finding import Finding
-    from replay.checks.result import Report
     from replay.desk.model import ChannelView, Levels
+    from replay.findings.finding import Finding
+    from replay.findings.result import Report
 
 MARKS = {"bad": "✕", "look": "!", "good": "✓", "spare": "–", "unjudged": "?"}
 WORDS = {"bad": "BAD", "look": "LOOK", "good": "good", "spare": "spare", "unjudged": "not judged"}

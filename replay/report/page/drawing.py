@@ -15,8 +15,8 @@ from replay.report import phrases
 from replay.report.page.channels import Row
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import ChannelView
+    from replay.findings.result import Report
 
 SOCKET, SLOT, TRACK, CHANNEL = 14.0, 34.0, 50.0, 66.0
 ROW = 22

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from replay.desk.spectrum import USUAL, band_edges, octaves
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import ChannelView
+    from replay.findings.result import Report
 
 LOWEST_HZ, HIGHEST_HZ = 30.0, 20000.0
 RANGE_DB = 48.0

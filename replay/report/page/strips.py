@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from replay.checks.history import runs_of
-from replay.checks.stage import LEAST_VOTES, SHARE_PLAYING, stage_of
+from replay.checks.shared.history import runs_of
+from replay.checks.shared.stage import LEAST_VOTES, SHARE_PLAYING, stage_of
 from replay.desk.course import Course, course, hops_a_column
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
     from replay.desk.model import TrackView
+    from replay.findings.result import Report
 
 MOST_COLUMNS = 7200
 MOST_BYTES = 2_000_000

@@ -12,7 +12,7 @@ from replay.report.work import Job, places
 from replay.text import ranges
 
 if TYPE_CHECKING:
-    from replay.checks.result import Report
+    from replay.findings.result import Report
     from replay.patch.model import Box
     from replay.report.sheet import BoxSheet
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from replay.checks import words
-from replay.checks.place import channel_name
+from replay.checks.shared import words
+from replay.checks.shared.place import channel_name
 from replay.desk.model import ChannelView, Show
 from replay.ear import RIGHT, Answer
 from replay.text import harmless

@@ -5,10 +5,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from replay.checks.history import hop_levels
-from replay.checks.limit import Limit
-from replay.checks.mains import lines_of
-from replay.checks.place import views_of
+from replay.checks.shared.history import hop_levels
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.mains import lines_of
+from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import hop_starts
 from replay.units import FULL_SCALE_SINE_RMS_DB, power

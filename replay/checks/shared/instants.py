@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.checks.place import views_of
+from replay.checks.shared.place import views_of
 from replay.desk.model import Show
 
 LEAST_SOURCES = 3

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from replay.checks.finding import Finding
-from replay.checks.place import of_tracks, views_of
+from replay.checks.shared.place import of_tracks, views_of
 from replay.desk.model import ChannelView, Show, TrackView
+from replay.findings.finding import Finding
 from replay.text import ranges
 
 

@@ -6,9 +6,9 @@ import inspect
 from collections.abc import Iterator, Mapping
 from typing import Protocol
 
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
+from replay.checks.shared.limit import Limit
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 SECTIONS = (
     "What it is",

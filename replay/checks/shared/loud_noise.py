@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from replay.checks.history import hop_levels
-from replay.checks.place import views_of
+from replay.checks.shared.history import hop_levels
+from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.evidence.gain_moves import BANDS, SPREAD_DB
 from replay.meters.model import Measurement

@@ -9,10 +9,10 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
-from replay.checks.history import runs_of
-from replay.checks.limit import Limit
-from replay.checks.machines import heard_as_machine
-from replay.checks.place import views_of
+from replay.checks.shared.history import runs_of
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import hop_starts
 from replay.meters.model import Measurement

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.checks.history import ZERO_DB, hop_levels
+from replay.checks.shared.history import ZERO_DB, hop_levels
 from replay.desk.model import TrackView
 
 LOUD_WITHIN = 20.0

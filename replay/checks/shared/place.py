@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypedDict
 
-from replay.checks import words
+from replay.checks.shared import words
 from replay.desk.model import ChannelView, Show, TrackView
 from replay.patch.model import Slot, Socket
 from replay.text import harmless

@@ -1,14 +1,14 @@
-"""docs/findings.md, made from the checks' docstrings: `python -m replay.checks.manual > docs/findings.md`."""
+"""docs/findings.md, made from the checks' docstrings: `python -m replay.checks > docs/findings.md`."""
 
 from __future__ import annotations
 
 from replay.checks import CHECKS
-from replay.checks.page import as_markdown
+from replay.checks.shared.page import as_markdown
 
 INTRODUCTION = """\
 # Findings
 
-This page is made from the checks' docstrings by `python -m replay.checks.manual > docs/findings.md`; change them there.
+This page is made from the checks' docstrings by `python -m replay.checks > docs/findings.md`; change them there.
 `replay explain CODE` prints one page of it.
 
 A finding is one thing that the engineer must know, with what to do. Its severity is `fault` (do not rely on it),

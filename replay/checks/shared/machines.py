@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from replay.checks.place import views_of
+from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 
 KINDS = frozenset({"timecode", "click"})

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from replay.checks import words
-from replay.checks.place import source_name
+from replay.checks.shared import words
+from replay.checks.shared.place import source_name
 from replay.desk.model import ChannelView
 
 _SOURCES = {

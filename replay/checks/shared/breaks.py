@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.checks.history import gain_tried
-from replay.checks.instants import LEAST_SOURCES, Instant, apart, sources, together
-from replay.checks.limit import Limit
+from replay.checks.shared.history import gain_tried
+from replay.checks.shared.instants import LEAST_SOURCES, Instant, apart, sources, together
+from replay.checks.shared.limit import Limit
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
 from replay.meters.model import Measurement

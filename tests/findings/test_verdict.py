@@ -3,8 +3,8 @@ from __future__ import annotations
 import pytest
 
 from replay.checks import find_all
-from replay.checks.finding import Finding
-from replay.checks.verdict import report
+from replay.findings.finding import Finding
+from replay.findings.verdict import report
 from replay.patch.model import Socket
 from tests.checks.factory import Session, runs
 

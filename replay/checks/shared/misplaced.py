@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from replay.checks import by_ear, words
-from replay.checks.finding import Finding
-from replay.checks.limit import Limit
-from replay.checks.place import channel_name, of_channels, source_name
+from replay.checks.shared import by_ear, words
+from replay.checks.shared.limit import Limit
+from replay.checks.shared.place import channel_name, of_channels, source_name
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.mapping.by_ear import Voices, voices
 from replay.mapping.model import Misplacement
 from replay.text import ranges

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from replay.checks.finding import Finding
-from replay.checks.result import Report
-from replay.checks.settle import settle
 from replay.desk.model import ChannelView, Show
+from replay.findings.finding import Finding
+from replay.findings.result import Report
+from replay.findings.settle import settle
 
 
 def report(show: Show, findings: Iterable[Finding]) -> Report:

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from replay.checks import CHECKS, find_all
-from replay.checks.finding import Finding
-from replay.checks.settle import SCOPES, SWALLOWS, settle
+from replay.findings.finding import Finding
+from replay.findings.settle import SCOPES, SWALLOWS, settle
 from replay.patch.model import Slot, Socket
 from replay.take.model import FileTrouble
 from tests.checks.factory import Session, bus, runs

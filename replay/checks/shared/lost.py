@@ -8,9 +8,9 @@ import numpy as np
 
 from replay.checks import flat_topped
 from replay.checks.clipped import is_square
-from replay.checks.instants import PLAYER
-from replay.checks.machines import is_machine
-from replay.checks.place import views_of
+from replay.checks.shared.instants import PLAYER
+from replay.checks.shared.machines import is_machine
+from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
 from replay.meters.model import Measurement

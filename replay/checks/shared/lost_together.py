@@ -10,8 +10,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from replay.checks.instants import LEAST_SOURCES, sources, together
-from replay.checks.lost import Lost, rests
+from replay.checks.shared.instants import LEAST_SOURCES, sources, together
+from replay.checks.shared.lost import Lost, rests
 from replay.desk.model import Show
 
 TOGETHER = 64

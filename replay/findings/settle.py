@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from replay.checks.finding import SEVERITIES, Finding
+from replay.findings.finding import SEVERITIES, Finding
 
 SCOPES = ("channel", "track", "take")
 """Where the swallowing finding must lie: on all of the other's channels, on all of its tracks, or anywhere."""

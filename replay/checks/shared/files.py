@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator
 
-from replay.checks import words
-from replay.checks.finding import Finding
-from replay.checks.place import of_tracks
+from replay.checks.shared import words
+from replay.checks.shared.place import of_tracks
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 from replay.take.model import FileTrouble
 from replay.text import harmless
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from replay.checks.finding import Finding
 from replay.desk.model import Show
+from replay.findings.finding import Finding
 
 STATES = ("good", "look", "bad", "spare", "unjudged")
 
