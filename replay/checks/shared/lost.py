@@ -69,9 +69,8 @@ def dropouts(show: Show, track: TrackView) -> list[Lost]:
     rests = measurement.events_of("rest")
     if len(held) + len(repeats) + len(rests) == 0 or is_square(track):
         return []
-    step = 2.0 ** -((measurement.effective_bits or 24) - 1)
-    peak = measurement.totals["sample_peak"]
-    moves = held["against"] >= max(STEPS * step, LEAST_MOVE * peak)
+    step, peak = _step(measurement), measurement.totals["sample_peak"]
+    moves = held["against"] >= _least_move(measurement)
     rests = np.concatenate([rests, held[~moves & (held["length"] >= LONG)]])
     held = held[moves]
     # A top that is cut off holds one value as well, always the same: told as such.
@@ -95,6 +94,16 @@ def dropouts(show: Show, track: TrackView) -> list[Lost]:
     return sorted(found, key=lambda one: one.start)
 
 
+def _step(measurement: Measurement) -> float:
+    """One step of a track's word length, linear."""
+    return 2.0 ** -((measurement.effective_bits or 24) - 1)
+
+
+def _least_move(measurement: Measurement) -> float:
+    """By so much a signal moves beside a hard gap."""
+    return max(STEPS * _step(measurement), LEAST_MOVE * measurement.totals["sample_peak"])
+
+
 def rests(show: Show, track: TrackView, lost: list[Lost]) -> tuple[list[Lost], list[Lost]]:
     """A track's other gaps of up to a second, which may be rests of its own: those before which a sound breaks off and
     behind which it goes on, and all of them. What many tracks have at once is none's own."""
@@ -109,7 +118,7 @@ def rests(show: Show, track: TrackView, lost: list[Lost]) -> tuple[list[Lost], l
     every = _as_lost(np.concatenate([held, soft]))
     if len(held) == 0 or is_machine(show, track) or is_square(track):
         return [], every
-    moves = held["against"] >= LEAST_MOVE * measurement.totals["sample_peak"]
+    moves = held["against"] >= _least_move(measurement)
     held = held[moves & ~flat_topped.tops(show, track, held)]
     return _as_lost(held[_goes_on(held, measurement)]), every
 
