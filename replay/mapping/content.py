@@ -38,11 +38,14 @@ woodwind    9.7 0.9    0.05 0.1   0.35 0.3   0.8 0.2    0.4 0.3    9.5 2.5    1.
 vocal       9.4 0.6    0.08 0.12  0.5 0.2    0.8 0.12   0.35 0.2   12.5 2.5   2.8 0.7    0.4 0.2    0.8 0.2
 speech      9.3 0.7    0.15 0.15  0.55 0.2   0.75 0.15  0.35 0.2   18 3       4 1        0.2 0.15   0.5 0.2
 choir       9 0.7      0.05 0.1   0.6 0.25   0.7 0.25   0.3 0.2    10.5 2.5   1.5 0.7    0.85 0.15  0.8 0.2
+mandolin    10 0.6     0.05 0.08  0.45 0.15  0.85 0.12  0.3 0.2    13 2.5     2.8 0.8    0.45 0.25  0.85 0.15
+hum         8.3 0.5    0.12 0.2   0.95 0.08  0.3 0.15   0.1 0.12   10.5 2.5   2.5 0.8    0.45 0.25  0.93 0.1
 click       10.2 1.2   0 0.15     0.1 0.3    0.8 0.3    0.6 0.4    20 4       6 1.5      0.05 0.1   0.8 0.3
 ambience    9.1 1      0.2 0.15   0.6 0.2    0.65 0.2   0.45 0.2   12.5 2.5   1.8 0.8    0.88 0.15  0.55 0.2
 """
-"""Middle and spread of each figure by kind: half in log2 Hz; shares as square roots, low under 120 Hz and high over
-2 kHz; crest in dB; strike in log2 dB; steady and voicing as they are."""
+"""Middle and spread of each figure by kind, and of two ways of sounding that kinds below include: half in log2 Hz;
+shares as square roots, low under 120 Hz and high over 2 kHz; crest in dB; strike in log2 dB; steady and voicing as they
+are."""
 
 
 def _read(table: str) -> dict[str, np.ndarray]:
@@ -67,7 +70,7 @@ FAMILIES: Mapping[str, str] = {
     "percussion": "percussion", "bass": "bass", "guitar": "guitar", "acoustic": "plucked strings", "keys": "keys",
     "strings": "bowed strings", "brass": "brass or woodwind", "woodwind": "brass or woodwind", "vocal": "a voice",
     "speech": "speech", "choir": "a choir", "click": "a click", "ambience": "the whole stage from afar",
-    "timecode": "timecode",
+    "timecode": "timecode", "mandolin": "plucked strings", "hum": "a voice",
 }  # fmt: skip
 """What a sound is called in sentences, coarser than kinds where kinds cannot be told apart."""
 
@@ -110,6 +113,15 @@ def fit(all_fits: Mapping[str, float], kind: str) -> float:
     if kind == "percussion":
         # A cajon is a kick and a snare, congas are toms, shakers are hats, vibes and marimbas are keys.
         return max(own, *(all_fits[like] - 1.0 for like in ("kick", "snare", "tom", "hi-hat", "keys", "acoustic")))
+    if kind in ("vocal", "backing"):
+        # Who hums, or sings on a dark vowel: hardly anything lies above the first formant.
+        return max(own, all_fits["hum"] - 1.0)
+    if kind == "keys":
+        # Harpsichords and clavinets are plucked and struck strings.
+        return max(own, all_fits["acoustic"] - 1.5)
+    if kind == "acoustic":
+        # Mandolins, banjos and ukuleles lie an octave above a guitar, and are often played in tremolo.
+        return max(own, all_fits["mandolin"])
     if kind == "guitar":
         # Short and muted strokes are struck and decay as those of an acoustic guitar.
         return max(own, all_fits["acoustic"] - 2.5)

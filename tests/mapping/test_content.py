@@ -43,3 +43,27 @@ def test_low_winds_play_where_a_bass_does():
     assert best_family(tuba) == "bass"
     assert fit(tuba, "brass") == fit(tuba, "woodwind") == -4.0
     assert fit(tuba, "vocal") < -6.0
+
+
+def test_a_dark_voice_is_a_voice():
+    """Rendered voices that sang on dark vowels had 9 tenths of their energy from 120 to 500 Hz, where keys have it."""
+    dark = (0.0, 0.0, 0.45, 0.42, 0.08, 0.04, 0.01, 0.0, 0.0)
+    heard = fits(replace(VOICE, bands=dark, half_hz=300.0, crest_db=9.0, strike_db=5.0, voicing=0.97, steady=0.6))
+    assert fit(heard, "vocal") > -2.0
+    assert fit(heard, "backing") > -2.0
+    assert fit(heard, "kick") < -5.0
+
+
+def test_a_mandolin_is_an_acoustic_instrument():
+    """Above a guitar by an octave (open strings from 196 to 659 Hz), in tremolo, as two rendered ones read."""
+    high = (0.0, 0.0, 0.02, 0.2, 0.42, 0.33, 0.03, 0.0, 0.0)
+    heard = fits(replace(VOICE, bands=high, half_hz=1070.0, crest_db=13.0, strike_db=7.0, voicing=0.89, steady=0.45))
+    assert fit(heard, "acoustic") > -1.0
+    assert best_family(heard) in ("a voice", "plucked strings")
+    assert fit(heard, "bass") < -6.0
+
+
+def test_a_harpsichord_is_a_keyboard():
+    plucked = (0.0, 0.01, 0.12, 0.24, 0.24, 0.16, 0.14, 0.07, 0.02)
+    heard = fits(replace(VOICE, bands=plucked, half_hz=620.0, crest_db=13.5, strike_db=6.3, voicing=0.61, steady=0.47))
+    assert fit(heard, "keys") > -2.5

@@ -219,7 +219,7 @@ _OTHERS_8: dict[str, str | int] = {
     "sax": 67, "trombone": 60, "clarinet": 70, "trumpet": 57, "fiddle": 41, "flute": 75, "vibes": 12, "mandolin": 24,
 }  # fmt: skip
 
-TABLE = tuple(
+TUNING += tuple(
     Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
     for kit, seed, recast in (
         ("room", 1001, _OTHERS_7),
@@ -231,6 +231,54 @@ TABLE = tuple(
     )
     for place, (name, lines) in enumerate(
         (("dance", DANCE), ("swing", SWING), ("chapel", CHAPEL), ("festival", FESTIVAL))
+    )
+)
+"""The bands of the last table: what it told wrongly was looked at."""
+
+PARLOUR = (
+    "Fiddle, Cello, Clarinet, Flute, Accordion DI, Mandolin DI, Acoustic DI, Bass DI, Piano L, Piano R, Vox Lead, "
+    "BV Left, BV Right, Caller, Kick, Snare Top, Hi-hat, OH L, OH R, Tambourine, Spare 1, Amb L, Amb R"
+)
+REVUE = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, OH L, OH R, Bass DI, Guitar 1, Keys L, Keys R, Organ, "
+    "Trumpet, Trombone, Tenor Sax, Alto Sax, Vox Lead, BV Left, BV Far, Talkback, Spare 1, Playback L, Playback R, "
+    "Click"
+)
+VILLAGE = (
+    "Caller, Vox Lead, BV Left, BV Far, Choir 1, Choir 2, Strings, Organ, Flute, Trumpet, Banjo DI, Acoustic DI, "
+    "Guitar 1, Bass DI, Bongos, Cajon, Spare 1, Spare 2, Playback L, Playback R, Amb L, Amb R"
+)
+ARENA = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, Floor Tom, OH L, OH R, Tambourine, Bongos, Bass DI, "
+    "Guitar 1, Guitar 2, Acoustic DI, Piano L, Piano R, Keys L, Keys R, Pads L, Pads R, Cello, Fiddle, Clarinet, "
+    "Alto Sax, Trumpet, Vox Lead, BV Left, BV Right, BV Far, Caller, Talkback, Spare 1, Click, Timecode"
+)
+
+_OTHERS_9: dict[str, str | int] = {
+    "lead voice": "en-us+Jacky", "voice 2": "en-gb-x-rp+michel", "voice 3": "en-029+edward2",
+    "voice 4": "en-us-nyc+norbert", "caller": "en-gb-scotland+Henrique", "director": "en-us+pablo", "bass": 33,
+    "guitar 1": 28, "guitar 2": 31, "acoustic": 24, "keys": 8, "organ": 21, "strings": 51, "playback": 81, "pads": 90,
+    "tenor": 64, "trumpet": 56, "flute": 78, "cello": 42, "accordion": 22, "banjo": 106, "choir 1": 53,
+}  # fmt: skip
+_OTHERS_10: dict[str, str | int] = {
+    "lead voice": "en-us+f5", "voice 2": "en-gb-x-gbclan+miguel", "voice 3": "en-us-nyc+f3",
+    "voice 4": "en-029+rob", "caller": "en-us+announcer", "director": "en-gb-x-rp+gustave", "bass": 34,
+    "guitar 1": 30, "guitar 2": 27, "keys": 5, "piano": 0, "organ": 18, "strings": 49, "playback": 93, "pads": 93,
+    "sax": 66, "trombone": 57, "clarinet": 69, "trumpet": 59, "fiddle": 40, "flute": 79, "mandolin": 107,
+}  # fmt: skip
+
+TABLE = tuple(
+    Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
+    for kit, seed, recast in (
+        ("power", 1301, _OTHERS_9),
+        ("brush", 1351, _OTHERS_10),
+        ("power", 1401, _OTHERS_10),
+        ("brush", 1451, _OTHERS_9),
+        ("pacific", 1501, _OTHERS_9),
+        ("early", 1551, _OTHERS_10),
+    )
+    for place, (name, lines) in enumerate(
+        (("parlour", PARLOUR), ("revue", REVUE), ("village", VILLAGE), ("arena", ARENA))
     )
 )
 """Line-ups, seeds, voices, two kits and many instruments that nothing was ever tuned on: 24 bands, of each of which
