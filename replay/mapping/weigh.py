@@ -168,11 +168,11 @@ class Weighing:
     def _mutual(
         self, hypothesis: Hypothesis, moves: Mapping[str, float], gains: Mapping[str, float], otherwise: float
     ) -> bool:
-        """What only the sound speaks for has to be seen on all tracks of an exchange or ring, and on most of those of a
-        shift or block to which it makes a difference; what may hold anything gives no reason."""
+        """What only the sound speaks for has to be seen on all tracks of an exchange (of pairs too) or a ring, and on
+        most of those of a shift or block to which it makes a difference; what may hold anything gives no reason."""
         if moves["names"] >= AGREES:
             return True
-        exchanged = hypothesis.shape in ("exchange", "cycle")
+        exchanged = hypothesis.shape in ("exchange", "cycle", "pairs")
         if exchanged and not all(self.places.definite[place] for place in hypothesis.source):
             return gains["pairs"] + gains["line check"] >= LEAST_BESIDE
         if otherwise > 0.0:

@@ -67,3 +67,11 @@ def test_a_harpsichord_is_a_keyboard():
     plucked = (0.0, 0.01, 0.12, 0.24, 0.24, 0.16, 0.14, 0.07, 0.02)
     heard = fits(replace(VOICE, bands=plucked, half_hz=620.0, crest_db=13.5, strike_db=6.3, voicing=0.61, steady=0.47))
     assert fit(heard, "keys") > -2.5
+
+
+def test_a_choir_and_a_singer_are_like_each_other():
+    heard = fits(VOICE)
+    assert fit(heard, "choir") >= -1.5
+    held = fits(replace(VOICE, crest_db=10.5, strike_db=2.8, steady=0.85))
+    assert best_family(held) == "a choir"
+    assert fit(held, "vocal") >= -1.5

@@ -86,6 +86,27 @@ def test_one_odd_sound_exchanges_nothing_with_a_track_that_fits_the_other_s_chan
     assert Weighing(replace(places, sound=sound)).told() == []
 
 
+def test_an_exchange_of_pairs_with_what_may_hold_anything_needs_more_than_sound() -> None:
+    """A celesta on a pair of keys sounds odd on both sides; a pair of playback may hold anything, and so held it."""
+    places = replace(list_of(), pairs=((8, 9, 1.0), (11, 12, 1.0)))
+    sound = places.sound.copy()
+    sound[11:13, :] = -2.0
+    sound[8:10, 8:10] = -5.0
+    sound[8:10, 11:13] = -2.0
+    together = places.together.copy()
+    together[11, 12] = together[12, 11] = 0.95
+    odd = replace(places, sound=sound, together=together)
+    open_to_all = replace(
+        odd, definite=tuple(place not in (11, 12) and flag for place, flag in enumerate(odd.definite))
+    )
+    assert Weighing(open_to_all).told() == []
+    # Where both pairs sound as the other should, it is told.
+    exchanged = list(range(N))
+    exchanged[8:10], exchanged[11:13] = exchanged[11:13], exchanged[8:10]
+    heard = replace(list_of(exchanged), pairs=places.pairs, together=together)
+    assert [(one.shape, one.channels) for one in Weighing(heard).told()] == [("pairs", (9, 12, 10, 13))]
+
+
 def test_an_exchange_with_what_may_hold_anything_needs_more_than_sound() -> None:
     """A church organ's right hand sounded like brass, the main microphones like the organ."""
     places = list_of(swapped(9, 10))
