@@ -114,11 +114,11 @@ def fit(all_fits: Mapping[str, float], kind: str) -> float:
         # A cajon is a kick and a snare, congas are toms, shakers are hats, vibes and marimbas are keys.
         return max(own, *(all_fits[like] - 1.0 for like in ("kick", "snare", "tom", "hi-hat", "keys", "acoustic")))
     if kind in ("vocal", "backing"):
-        # Who hums, or sings on a dark vowel: hardly anything lies above the first formant. And a choir's microphone
-        # may hear one singer above all, a singer's the others.
-        return max(own, all_fits["hum"] - 1.0, all_fits["choir"] - 1.5)
+        # Who hums, or sings on a dark vowel: hardly anything lies above the first formant.
+        return max(own, all_fits["hum"] - 1.0)
     if kind == "choir":
-        return max(own, all_fits["vocal"] - 1.5)
+        # Its microphone may hear one singer above all the others.
+        return max(own, all_fits["vocal"] - 0.9)
     if kind == "keys":
         # Harpsichords and clavinets are plucked and struck strings.
         return max(own, all_fits["acoustic"] - 1.5)

@@ -157,7 +157,8 @@ class Statuses:
                 for step in range(1, steps + 1):
                     loss, here, row = 0.0, place + way, []
                     while here in self.channels and self.places.tracks[here] not in self.evidence.silent:
-                        loss += sound[here, here] - sound[here, here - way * step]
+                        # An odd sound, which would fit the next channel better, speaks for no other one.
+                        loss += max(sound[here, here] - sound[here, here - way * step], 0.0)
                         if loss >= SAME_AS:
                             break
                         row.append(here)
