@@ -21,6 +21,9 @@ GROSS = -6.0
 SAME_AS = 3.0
 """Two channels whose sounds could be exchanged for less (log odds) cannot be told apart by sound."""
 
+LIKE_NEXT = 1.5
+"""... of which each gives half."""
+
 
 FITTING = -2.5
 """A sound that fits its channel's kind so well is like it."""
@@ -158,8 +161,9 @@ class Statuses:
                     loss, here, row = 0.0, place + way, []
                     while here in self.channels and self.places.tracks[here] not in self.evidence.silent:
                         # An odd sound, which would fit the next channel better, speaks for no other one.
-                        loss += max(sound[here, here] - sound[here, here - way * step], 0.0)
-                        if loss >= SAME_AS:
+                        worse = max(sound[here, here] - sound[here, here - way * step], 0.0)
+                        loss += worse
+                        if worse >= LIKE_NEXT or loss >= SAME_AS:
                             break
                         row.append(here)
                         here += way
