@@ -14,7 +14,7 @@ How it is told
     one after the other, within 50 ms, was a sharp sound in the room. What lies among the bursts of a crackle, at a
     dropout of a radio or where a gain was moved is told there. One click is a note, more are a warning; likely.
     On a player's tracks, where it may be in the programme, a note; possible. What both sides of a pair have at once is
-    told once: it is in the programme, or the clock of the device that feeds them slips.
+    told once: the source made it, or the clock of the device that feeds both slips.
 
 What can fool it
     Electronic sounds with hard edges between sustained ones. A click inside a loud bright sound is hidden by it.
@@ -54,7 +54,6 @@ MOVE_S = 1.5
 
 EDGE_S = 0.1
 """A contact and a radio click beside their bursts and dropouts as well, within so much."""
-
 
 TOGETHER_FRAMES = 2
 TOGETHER_SHARE = 0.8
@@ -118,7 +117,7 @@ def _finding(show: Show, tracks: Sequence[TrackView], events: np.ndarray) -> Fin
     action = f"Listen there; check cable, connection and converter at {where_to}."
     if len(tracks) > 1:
         number += " on both sides at once"
-        action = f"Listen there; if it is not in the programme, look at the clock of the device at {where_to}."
+        action = f"Listen there; if the source did not make it, look at the clock of the device at {where_to}."
     return Finding(
         code=CODE,
         severity="warning" if many and not made else "note",

@@ -103,33 +103,29 @@ def _noise(show: Show, track: TrackView, view: ChannelView) -> Finding:
 
 
 def _loud(show: Show, track: TrackView) -> Finding:
-    peak = peak_of(track)
-    return Finding(
-        code=CODE,
-        severity="warning",
-        confidence="likely",
-        message=f"Track {track.track.number} holds nothing but steady noise from end to end, too loud for a preamp's "
-        f"(peaks at {words.level(peak or 0.0)}): a test signal, or a line that hisses.",
-        action="Record it with its source; if that was on, find what hisses.",
-        amount=peak,
-        unit="dBTP",
-        key="loud",
-        **of_tracks(show, [track.track.number]),
-    )
+    text = "holds nothing but steady noise from end to end, too loud for a preamp's"
+    action = "Record it with its source; if that was on, find what hisses."
+    return _no_source(show, track, text, ": a test signal, or a line that hisses.", action, "loud")
 
 
 def _others(show: Show, track: TrackView, view: ChannelView) -> Finding:
+    text = "hears the others on the stage and no source of its own"
+    action = f"See who was to use {source_name(view)}; record it with its source, or set its use to may."
+    return _no_source(show, track, text, ".", action, "others")
+
+
+def _no_source(show: Show, track: TrackView, text: str, end: str, action: str, key: str) -> Finding:
+    """What is there and is no source, with its peak between `text` and `end`."""
     peak = peak_of(track)
     return Finding(
         code=CODE,
         severity="warning",
         confidence="likely",
-        message=f"Track {track.track.number} hears the others on the stage and no source of its own (peaks at "
-        f"{words.level(peak or 0.0)}).",
-        action=f"See who was to use {source_name(view)}; record it with its source, or set its use to may.",
+        message=f"Track {track.track.number} {text} (peaks at {words.level(peak or 0.0)}){end}",
+        action=action,
         amount=peak,
         unit="dBTP",
-        key="others",
+        key=key,
         **of_tracks(show, [track.track.number]),
     )
 

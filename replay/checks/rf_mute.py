@@ -141,7 +141,8 @@ def _mutes(measurement: Measurement) -> list[float]:
     outside = there & (energy > 0)
     for start, stop, _ in found:
         outside[max(0, start - 3) : stop + 3] = False
-    open_floor = np.percentile(levels[outside], 0.5)
+    # Nothing but the mutes and their edges: then nothing says how low an open microphone comes.
+    open_floor = np.percentile(levels[outside], 0.5) if outside.any() else -np.inf
     return [
         start / 100
         for start, stop, floor in found

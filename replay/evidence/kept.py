@@ -5,7 +5,6 @@ Its name covers the tracks' keys and the sources of all that gathers it: nothing
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
@@ -16,11 +15,11 @@ from replay.evidence.bleed import Bleed
 from replay.evidence.click_track import ClickTrack
 from replay.evidence.gather import gather
 from replay.evidence.model import Evidence, Likeness
+from replay.evidence.naming import name_of
 from replay.evidence.others import Mix
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LineCheck, Turn
 from replay.meters.model import Measurement
-from replay.meters.notes import sources
 from replay.meters.store import Store
 from replay.take.model import Track
 
@@ -36,7 +35,7 @@ def known(
     fresh: bool = False,
 ) -> Evidence:
     """The evidence of these tracks: kept, or gathered now and kept."""
-    name = _name(tracks, keys, within_s) if store is not None else None
+    name = name_of("evidence", tracks, keys, within_s) if store is not None else None
     if store is not None and name is not None and not fresh:
         found = _read(store.extra(name))
         if found is not None:
@@ -53,15 +52,8 @@ def kept(tracks: Sequence[Track], rate: int, store: Store, within_s: tuple[float
         keys = {track.number: store.key(track, rate) for track in tracks}
     except OSError:
         return None
-    name = _name(tracks, keys, within_s)
+    name = name_of("evidence", tracks, keys, within_s)
     return None if name is None else _read(store.extra(name))
-
-
-def _name(tracks: Sequence[Track], keys: Mapping[int, str], within_s: tuple[float, float] | None) -> str | None:
-    if not all(track.number in keys for track in tracks):
-        return None
-    facts = ["evidence", sources(), within_s, [[track.number, keys[track.number]] for track in tracks]]
-    return hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
 
 
 def _written(evidence: Evidence) -> np.ndarray:

@@ -3,22 +3,18 @@ measurements."""
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from replay.evidence.gain_moves import GainMove, gain_moves
+from replay.evidence.naming import name_of
 from replay.evidence.off_mains import OffMains, find_off_mains
 from replay.evidence.timecode import Timecode, find_timecode
 from replay.meters.model import Measurement
 from replay.meters.store import Store
 from replay.take.model import Track
-
-VERSION = 3
-"""Counted up when anything here or in the three modules changes what is found."""
 
 _TIMECODE, _MOVE, _MAINS = 1.0, 2.0, 3.0
 COLUMNS = 6
@@ -43,11 +39,10 @@ def known(
     fresh: bool = False,
 ) -> Signs:
     """The signs of these tracks: kept, or looked for now and kept."""
-    name = None
-    if store is not None and all(track.number in keys for track in tracks):
-        facts = ["signs", VERSION, [[track.number, keys[track.number]] for track in tracks]]
-        name = hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
-        if not fresh and (values := store.extra(name)) is not None and values.size % COLUMNS == 0:
+    name = None if store is None else name_of("signs", tracks, keys)
+    if store is not None and name is not None and not fresh:
+        values = store.extra(name)
+        if values is not None and values.size % COLUMNS == 0:
             return _read(values.reshape(-1, COLUMNS))
     timecode = find_timecode(tracks, measurements, rate)
     others = [track for track in tracks if track.number not in timecode]

@@ -9,21 +9,17 @@ come of three whole frames or more, numbered one after the other, and run at one
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from replay.evidence.naming import name_of
 from replay.evidence.timecode import FRAME_BITS, SYNC, Timecode, bits_of, syncs_of
 from replay.grid import hop_start
 from replay.meters.store import Store
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
-
-VERSION = 1
-"""Counted up when anything here changes what is found."""
 
 SIDE_S = 1.0
 EDGE = 64
@@ -89,11 +85,10 @@ def known(
     coded = [track for track in tracks if track.number in timecode]
     if not coded or not instants:
         return ()
-    name = None
-    if store is not None and all(track.number in keys for track in coded):
-        facts = ["slips", VERSION, rate, [[track.number, keys[track.number]] for track in coded], list(instants)]
-        name = hashlib.sha256(json.dumps(facts).encode()).hexdigest()[:40]
-        if not fresh and (values := store.extra(name)) is not None and values.size % COLUMNS == 0:
+    name = None if store is None else name_of("slips", coded, keys, rate, list(instants))
+    if store is not None and name is not None and not fresh:
+        values = store.extra(name)
+        if values is not None and values.size % COLUMNS == 0:
             rows = values.reshape(-1, COLUMNS).tolist()
             return tuple(Slip(int(track), int(frame), lost, bool(exact)) for track, frame, lost, exact in rows)
     found = tuple(_read(coded, timecode, sorted(instants), rate))

@@ -58,7 +58,7 @@ class TestClick:
         (found,) = self.pair((12.0, 40.0, 55.0), (12.0, 40.0 + 1 / RATE, 55.0))
         assert (found.severity, found.channels, found.amount) == ("warning", (3, 4), 3.0)
         assert found.message == "3 clicks on both sides at once up to -26.0 dBFS, at 0:12, 0:40 and 0:55."
-        assert found.action.startswith("Listen there; if it is not in the programme, look at the clock of the device")
+        assert found.action.startswith("Listen there; if the source did not make it, look at the clock of the device")
 
     def test_a_side_of_a_pair_with_clicks_of_its_own_is_told_by_itself(self):
         found = self.pair((12.0, 40.0), (12.0, 23.0, 31.0, 40.0))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from replay.checks import rf_mute
+from tests.checks.factory import Session
 from tests.checks.sick import RATE, healthy, noise, sines, time, told
 
 
@@ -72,6 +74,16 @@ def test_zeros_behind_the_last_song_do_not_hide_mutes(tmp_path):
     voice = _silenced(_steady_voice(), (5, 0.12), (12, 0.12), (28, 12.0))
     [one] = told(tmp_path, (voice, "vocal", "rf"), code="rf-mute")
     assert one.amount == 2.0
+
+
+def test_two_short_bursts_and_nothing_else_are_answered():
+    """Every sound lies beside what may be a mute: there is no open microphone to hold it against."""
+    session = Session()
+    energy = np.zeros(10 * session.tracks[7].levels.size, np.float32)
+    energy[800:803] = energy[810:813] = 1.0
+    session.tracks[7].columns["k_energy_10ms"] = energy
+    session.channels[7]["input"] = "rf"
+    assert [one.code for one in rf_mute.check(session.show())] == []
 
 
 def test_one_mute_alone_is_a_note(tmp_path):

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from replay.evidence import kept
+from replay.evidence import naming
 from replay.evidence.click_track import ClickTrack
 from replay.evidence.gather import gather
 from replay.evidence.kept import known
@@ -139,7 +139,10 @@ def test_no_tracks_and_no_time() -> None:
 def test_evidence_of_other_sources_is_not_found_again(monkeypatch):
     """What was gathered by another version of the program is gathered anew."""
     keys = {1: "a", 2: "b"}
-    name = kept._name([track(1), track(2)], keys, None)
-    assert name == kept._name([track(1), track(2)], keys, None)
-    monkeypatch.setattr(kept, "sources", lambda: "other")
-    assert kept._name([track(1), track(2)], keys, None) not in (None, name)
+    tracks = [track(1), track(2)]
+    name = naming.name_of("evidence", tracks, keys, None)
+    assert name == naming.name_of("evidence", tracks, keys, None)
+    assert name != naming.name_of("signs", tracks, keys, None)
+    assert naming.name_of("evidence", tracks, {1: "a"}, None) is None
+    monkeypatch.setattr(naming, "sources", lambda: "other")
+    assert naming.name_of("evidence", tracks, keys, None) not in (None, name)
