@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from tests.material.cast import LINES, SOURCES, Line
@@ -51,6 +52,17 @@ class Band:
     def sources(self) -> dict[str, object]:
         """The cast with this band's players."""
         return {name: replace(SOURCES[name], what=what) for name, what in self.recast.items()}
+
+
+def _drawn(
+    line_ups: Sequence[tuple[str, str]], sets: Sequence[tuple[str, int, dict[str, str | int]]]
+) -> tuple[Band, ...]:
+    """Each line-up (name, lines) with each set of a kit, a seed for the first of them, and players."""
+    return tuple(
+        Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
+        for kit, seed, recast in sets
+        for place, (name, lines) in enumerate(line_ups)
+    )
 
 
 _OTHERS_1: dict[str, str | int] = {
@@ -109,19 +121,16 @@ _OTHERS_4: dict[str, str | int] = {
     "sax": 64, "fiddle": 41, "clarinet": 68, "trumpet": 60,
 }  # fmt: skip
 
-LOOKED_AT = tuple(
-    Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
-    for kit, seed, recast in (
+LOOKED_AT = _drawn(
+    (("club", CLUB), ("showband", SHOWBAND), ("ceilidh", CEILIDH), ("big-stage", BIG_STAGE)),
+    (
         ("millo", 301, _OTHERS_3),
         ("colombo", 401, _OTHERS_4),
         ("layered", 501, _OTHERS_3),
         ("millo", 351, _OTHERS_4),
         ("colombo", 451, _OTHERS_3),
         ("layered", 551, _OTHERS_4),
-    )
-    for place, (name, lines) in enumerate(
-        (("club", CLUB), ("showband", SHOWBAND), ("ceilidh", CEILIDH), ("big-stage", BIG_STAGE))
-    )
+    ),
 )
 """The bands of an earlier table. Its false alarms were looked at and mended, so they count as tuning now."""
 
@@ -173,17 +182,16 @@ _OTHERS_6: dict[str, str | int] = {
     "sax": 65, "fiddle": 110, "clarinet": 71, "trumpet": 59,
 }  # fmt: skip
 
-TUNING += tuple(
-    Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
-    for kit, seed, recast in (
+TUNING += _drawn(
+    (("soul", SOUL), ("barn", BARN), ("hall", HALL), ("tour", TOUR)),
+    (
         ("early", 601, _OTHERS_5),
         ("early", 651, _OTHERS_6),
         ("layered", 701, _OTHERS_6),
         ("colombo", 751, _OTHERS_5),
         ("early", 801, _OTHERS_5),
         ("millo", 851, _OTHERS_6),
-    )
-    for place, (name, lines) in enumerate((("soul", SOUL), ("barn", BARN), ("hall", HALL), ("tour", TOUR)))
+    ),
 )
 """The bands of the table before this one: the shifts missed there were looked at."""
 
@@ -219,19 +227,16 @@ _OTHERS_8: dict[str, str | int] = {
     "sax": 67, "trombone": 60, "clarinet": 70, "trumpet": 57, "fiddle": 41, "flute": 75, "vibes": 12, "mandolin": 24,
 }  # fmt: skip
 
-TUNING += tuple(
-    Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
-    for kit, seed, recast in (
+TUNING += _drawn(
+    (("dance", DANCE), ("swing", SWING), ("chapel", CHAPEL), ("festival", FESTIVAL)),
+    (
         ("room", 1001, _OTHERS_7),
         ("jazz", 1051, _OTHERS_8),
         ("room", 1101, _OTHERS_8),
         ("jazz", 1151, _OTHERS_7),
         ("pacific", 1201, _OTHERS_7),
         ("early", 1251, _OTHERS_8),
-    )
-    for place, (name, lines) in enumerate(
-        (("dance", DANCE), ("swing", SWING), ("chapel", CHAPEL), ("festival", FESTIVAL))
-    )
+    ),
 )
 """The bands of the last table: what it told wrongly was looked at."""
 
@@ -267,19 +272,17 @@ _OTHERS_10: dict[str, str | int] = {
     "sax": 66, "trombone": 57, "clarinet": 69, "trumpet": 59, "fiddle": 40, "flute": 79, "mandolin": 107,
 }  # fmt: skip
 
-TABLE = tuple(
-    Band(f"{name}-{kit}-{seed + place}", lines, kit, seed + place, recast)
-    for kit, seed, recast in (
+TABLE = _drawn(
+    (("parlour", PARLOUR), ("revue", REVUE), ("village", VILLAGE), ("arena", ARENA)),
+    (
         ("power", 1301, _OTHERS_9),
         ("brush", 1351, _OTHERS_10),
         ("power", 1401, _OTHERS_10),
         ("brush", 1451, _OTHERS_9),
         ("pacific", 1501, _OTHERS_9),
         ("early", 1551, _OTHERS_10),
-    )
-    for place, (name, lines) in enumerate(
-        (("parlour", PARLOUR), ("revue", REVUE), ("village", VILLAGE), ("arena", ARENA))
-    )
+    ),
 )
 """Line-ups, seeds, voices, two kits and many instruments that nothing was ever tuned on: 24 bands, of each of which
-seventeen takes are made. The other two kits stood in a table before, under other players."""
+seventeen takes are made. The other two kits stood in a table before, under other players. Two rules were changed after
+this table's false alarms had been looked at (docs/mapping.md): for the next one these bands are tuning bands."""
