@@ -26,6 +26,14 @@ def test_noise_from_white_to_pink_is_told_once(tmp_path, slope, level):
     assert one.message.startswith("Track 1 holds nothing but steady noise from end to end")
 
 
+def test_what_lies_below_hearing_does_not_hide_it(tmp_path):
+    """A generator that is pink down to a tenth of a hertz, and a converter's offset."""
+    clock = time()
+    swell = 0.05 * np.sin(2 * np.pi * 0.3 * clock) + 0.03 * np.sin(2 * np.pi * 4 * clock) + 0.02
+    findings = told(tmp_path, coloured(-30, 1.0) + swell, healthy(2), code="noise-only")
+    assert [one.channels for one in findings] == [(1,)]
+
+
 def rain() -> np.ndarray:
     """Drops: noise whose level wanders by some decibels within seconds."""
     wander = np.interp(time(), np.arange(SECONDS + 1), np.random.default_rng(1).normal(0, 2.5, SECONDS + 1))

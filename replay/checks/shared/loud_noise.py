@@ -8,11 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from replay.checks.shared.history import hop_levels
 from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.evidence.gain_moves import BANDS, SPREAD_DB
-from replay.meters.model import Measurement
 
 LEAST_HOPS = 200
 """Twenty seconds: a crash, applause or a washing cymbal does not stand as long."""
@@ -38,17 +36,18 @@ def is_loud_noise(show: Show, track: TrackView) -> bool:
     views = views_of(show, track)
     if not views or any(view.channel.kind in OF_THEMSELVES for view in views):
         return False
-    levels = hop_levels(track.measurement)
-    if levels.size < LEAST_HOPS or not np.all(np.isfinite(levels[1:-1])):
+    if track.measurement.hops < LEAST_HOPS:
         return False
-    low, high = np.percentile(levels[1:-1], [1, 99])
-    return bool(high - low <= STEADY_DB) and _octaves_are_noise(track.measurement)
-
-
-def _octaves_are_noise(measurement: Measurement) -> bool:
-    bands = np.stack([measurement.column(f"band_{band}")[1:-1].astype(np.float64) for band in BANDS])
+    # What lies under the lowest octave is nothing that is heard, and would hide how steady the rest is.
+    bands = np.stack([track.measurement.column(f"band_{band}")[1:-1].astype(np.float64) for band in BANDS])
     if not np.all(bands > 0):
         return False
+    low, high = np.percentile(10 * np.log10(bands.sum(axis=0)), [1, 99])
+    return bool(high - low <= STEADY_DB) and _are_noise(bands)
+
+
+def _are_noise(bands: np.ndarray) -> bool:
+    """Whether all octaves, one a row, vary as those of noise do."""
     in_all = 10 * np.log10(bands.sum(axis=1))
     spread = (10 * np.log10(bands)).std(axis=1) / SPREAD_DB
     as_noise = (spread >= AS_NOISE[0]) & (spread <= AS_NOISE[1])
