@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from replay.mapping import earliest
+from replay.mapping.explained import Explained
 from replay.mapping.extent import NEARLY, Extent, Weighed, perhaps, reach, sources
 from replay.mapping.hypotheses import LOST, Hypothesis, all_hypotheses, cycles
 from replay.mapping.model import AGREES, EVIDENCE_KINDS, Misplacement
@@ -63,14 +64,15 @@ class Weighing:
         self._partners = {(a, b) for a, b, _ in places.pairs} | {(b, a) for a, b, _ in places.pairs}
         self._pairs = Pairs(places)
         pairs = [(a, b) for a, b, _ in places.pairs]
-        self._hypotheses = [
-            one
-            for one in all_hypotheses(self.count, places.ends, places.starts, pairs)
-            if not self._came_round_unheard(one)
-        ]
-        self._hypotheses += list(cycles(self._suspects()))
+        everything = [*all_hypotheses(self.count, places.ends, places.starts, pairs), *cycles(self._suspects())]
         # What the matrices give a hypothesis does not depend on what is given.
-        self._moves = [{kind: self._moved(kind, one) for kind in (*HEARD, "names")} for one in self._hypotheses]
+        self._explained = Explained(everything, places)
+        worth = ~self._explained.came_round_unheard()
+        self._hypotheses = [one for one, worth_it in zip(everything, worth.tolist(), strict=True) if worth_it]
+        self._moves = {kind: self._explained.gains(kind)[worth] for kind in (*HEARD, "names")}
+        self._prices = np.array([one.price for one in self._hypotheses])
+        self._worth = worth
+        self._exchanges = {tuple(one.source): at for at, one in enumerate(self._hypotheses) if one.shape == "exchange"}
         self.order_counts = bool(places.turns)
         self.least_out = self.out_of_order({})
         if self.order_counts:
@@ -132,39 +134,6 @@ class Weighing:
         lost = sum(1 for place in {turn[0] for turn in self.places.turns} if holds[place] == LOST)
         return len(sequence) - longest_rise(sequence) + lost
 
-    def _moved(self, kind: str, hypothesis: Hypothesis) -> float:
-        matrix = self._rows[kind]
-        gain = 0.0
-        for channel, track in hypothesis.source.items():
-            gain -= matrix[channel][channel]
-            if track != LOST:
-                gain += matrix[track][channel]
-            elif kind == "silence":
-                gain += self.places.lost[channel]
-        for place in hypothesis.empty:
-            gain += matrix[place][self.count]
-        if kind == "sound" and hypothesis.shape == "shift":
-            gain -= self._odd(hypothesis)
-        return gain
-
-    def _odd(self, hypothesis: Hypothesis) -> float:
-        """What a shift would gain by odd sounds alone, which are no reason for it: that what lies at its head is
-        nobody's, or that what may hold anything came round to there."""
-        sound = self._rows["sound"]
-        gain = sum(-sound[place][place] for place in hypothesis.empty)
-        for channel, track in hypothesis.source.items():
-            if track not in (LOST, channel + hypothesis.by) and not self.places.definite[channel]:
-                gain += max(sound[track][channel] - sound[track][track], 0.0)
-        return gain
-
-    def _came_round_unheard(self, hypothesis: Hypothesis) -> bool:
-        """Whether what need not play is said to have come round from the end of a shift: the same as that something
-        of nobody's lies there, for less."""
-        return hypothesis.shape == "shift" and any(
-            track not in (LOST, channel + hypothesis.by) and self.places.lost[channel] == 0.0
-            for channel, track in hypothesis.source.items()
-        )
-
     def _mutual(
         self, hypothesis: Hypothesis, moves: Mapping[str, float], gains: Mapping[str, float], otherwise: float
     ) -> bool:
@@ -210,15 +179,11 @@ class Weighing:
         able: list[Weighed] = []
         # What order and pairs can give at most: most hypotheses need not be asked.
         order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
-        apart = self._pairs.by_place(self.count, given)
         early = self._early(given)
-        for hypothesis, moves in zip(self._hypotheses, self._moves, strict=True):
+        most_of = order + early + self._explained.added(self._pairs.by_place(self.count, given))[self._worth]
+        for at in self._asked(most_of):
+            hypothesis, moves, most = self._hypotheses[at], self._moves_of(at), float(most_of[at])
             if used and used & hypothesis.places:
-                continue
-            names = min(moves["names"], NAMES_FOR)
-            rest = sum(moves[kind] for kind in HEARD)
-            most = order + early + sum(apart[place] for place in hypothesis.source)
-            if max(names, 0.0) + max(rest, 0.0) + most - hypothesis.price < MARGIN:
                 continue
             gains = self._gains(hypothesis, moves, given)
             if gains["line check"] < 0.0:
@@ -236,6 +201,17 @@ class Weighing:
             return None
         return reach(able, max(able, key=lambda one: one.margin), self.places)
 
+    def _asked(self, most: np.ndarray) -> list[int]:
+        """The places of the hypotheses that can be told, where order and pairs give as much as they can at `most`."""
+        names = np.minimum(self._moves["names"], NAMES_FOR)
+        heard = sum(self._moves[kind] for kind in HEARD)
+        reached = np.maximum(names, 0.0) + np.maximum(heard, 0.0) + most - self._prices
+        return np.flatnonzero(reached >= MARGIN).tolist()
+
+    def _moves_of(self, at: int) -> dict[str, float]:
+        """What the matrices give the hypothesis at one place of the list, by kind."""
+        return {kind: float(gains[at]) for kind, gains in self._moves.items()}
+
     def _is_a_substitute(self, hypothesis: Hypothesis, margin: float, given: Mapping[int, int]) -> bool:
         """Whether a source that was plugged into the spare, since its own line is dead, explains nearly as much as a
         shift between the two."""
@@ -243,7 +219,7 @@ class Weighing:
         if hypothesis.shape != "shift" or self.places.definite[last]:
             return False
         instead = Hypothesis("exchange", {first: last, last: first})
-        moves = {kind: self._moved(kind, instead) for kind in (*HEARD, "names")}
+        moves = self._moves_of(self._exchanges[first, last])
         return sum(self._gains(instead, moves, given).values()) - instead.price >= margin - NEARLY
 
     def _suspects(self) -> list[int]:
