@@ -25,6 +25,7 @@ class Pairs:
             sorted(((alike, other) for other, alike in enumerate(row) if alike == alike), reverse=True)[:2]
             for row in self._together
         ]
+        self._apart: dict[tuple[int, int], float] = {}
 
     def price(self, source: Mapping[int, int]) -> float:
         """What all pairs cost. `source`: place of a channel -> place of the track that holds its source, or LOST, where
@@ -46,6 +47,12 @@ class Pairs:
         if LOST in (here, there):
             # Nobody knows whether it would rise and fall with the other: half the price.
             return weight * PAIR_APART / 2
+        if (here, there) not in self._apart:
+            self._apart[here, there] = self._how_far(here, there)
+        return weight * PAIR_APART * self._apart[here, there]
+
+    def _how_far(self, here: int, there: int) -> float:
+        """How sure it is that two tracks are no sides of a pair: 0 to 1."""
         alike = self._together[here][there]
         if alike != alike:  # not told
             return 0.0
@@ -53,7 +60,7 @@ class Pairs:
         closest = max(self._closest(here, there), self._closest(there, here))
         if closest >= TOGETHER:
             apart = max(apart, (closest - alike - CLOSER) / (FAR_CLOSER - CLOSER))
-        return weight * PAIR_APART * min(max(apart, 0.0), 1.0)
+        return min(max(apart, 0.0), 1.0)
 
     def _closest(self, row: int, but: int) -> float:
         """How closely the track that goes closest with a row's does, `but` for one."""

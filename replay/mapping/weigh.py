@@ -11,6 +11,7 @@ another one on other channels. What gives flat rows (dead tracks, like sources, 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -52,6 +53,17 @@ HEARD = ("sound", "bleed", "silence")
 """What the tracks themselves say, as matrices of tracks against channels."""
 
 
+@dataclass(frozen=True)
+class _Given:
+    """What is taken as given: place of a channel -> place of the track that holds its source, or LOST; what that costs
+    by pairs and by who hears first, and how many sources are out of the line check's order."""
+
+    source: Mapping[int, int]
+    pairs: float
+    early: float
+    out_of_order: int
+
+
 class Weighing:
     """All hypotheses about a list, weighed."""
 
@@ -73,10 +85,12 @@ class Weighing:
         self._prices = np.array([one.price for one in self._hypotheses])
         self._worth = worth
         self._exchanges = {tuple(one.source): at for at, one in enumerate(self._hypotheses) if one.shape == "exchange"}
+        self._spoke = {turn[0] for turn in places.turns}
+        self._speakers = self._in_turn()
         self.order_counts = bool(places.turns)
         self.least_out = self.out_of_order({})
         if self.order_counts:
-            speaking = len({turn[0] for turn in places.turns})
+            speaking = len(self._spoke)
             allowed = max(1, int(MOST_STRAY * speaking))
             if not places.order_stated and self.least_out > allowed:
                 self.least_out = min(self.out_of_order(one.source) for one in self._hypotheses)
@@ -87,52 +101,61 @@ class Weighing:
     def told(self, kinds: Sequence[str] = EVIDENCE_KINDS) -> list[Misplacement]:
         """The misplacements that the evidence of these kinds tells, the surest first."""
         found: list[Misplacement] = []
-        given: dict[int, int] = {}
+        given = self._given({})
         used: set[int] = set()
         for _ in range(MOST_TOLD):
             best = self._best(given, used, kinds)
             if best is None:
                 break
             weighed, extent = best
-            given.update(weighed.hypothesis.source)
+            given = self._given({**given.source, **weighed.hypothesis.source})
             used |= {*weighed.hypothesis.places, *range(extent.begins, extent.first)}
             used |= set(range(extent.last + 1, extent.ends + 1))
             found.append(self._as_misplacement(weighed, extent))
         return found
 
-    def _gains(self, hypothesis: Hypothesis, moves: Mapping[str, float], given: Mapping[int, int]) -> dict[str, float]:
+    def _given(self, source: Mapping[int, int]) -> _Given:
+        return _Given(
+            source=source,
+            pairs=self._pairs.price(source) if self.places.pairs else 0.0,
+            early=self._early(source),
+            out_of_order=self.out_of_order(source) if self.order_counts else 0,
+        )
+
+    def _gains(self, hypothesis: Hypothesis, moves: Mapping[str, float], given: _Given) -> dict[str, float]:
         """What a hypothesis explains better than what is given, by kind of evidence."""
-        places = self.places
         gains = dict(moves)
         gains["names"] = min(max(gains["names"], -NAMES_AGAINST), NAMES_FOR)
-        together = {**given, **hypothesis.source}
-        gains["pairs"] = self._pairs.price(given) - self._pairs.price(together) if places.pairs else 0.0
-        gains["bleed"] += self._early(given) - self._early(together)
-        gains["line check"] = 0.0
-        if self.order_counts:
-            better = self.out_of_order(given) - self.out_of_order(together)
-            gains["line check"] = OUT_OF_ORDER * better - (SKIPPED if better == 1 else 0.0)
+        then = self._given({**given.source, **hypothesis.source})
+        gains["pairs"] = given.pairs - then.pairs
+        gains["bleed"] += given.early - then.early
+        better = given.out_of_order - then.out_of_order
+        gains["line check"] = OUT_OF_ORDER * better - (SKIPPED if better == 1 else 0.0)
         return gains
 
     def out_of_order(self, source: Mapping[int, int]) -> int:
         """How many of the sources that spoke in the line check are out of order under a hypothesis."""
-        holds = {place: place for place in range(self.count)}
         moved = {track: channel for channel, track in source.items() if track != LOST}
-        for track in {*source, *moved}:
-            holds[track] = moved.get(track, LOST)
+        rank = self.places.rank
         sequence: list[int] = []
+        for row in self._speakers:
+            channel = moved.get(row, LOST if row in source else row)
+            if channel != LOST and rank[channel] >= 0:
+                sequence.append(rank[channel])
+        lost = sum(1 for row in self._spoke if row in source and row not in moved)
+        return len(sequence) - longest_rise(sequence) + lost
+
+    def _in_turn(self) -> list[int]:
+        """Whose turn it was in the line check, one after another, each place once."""
+        rows: list[int] = []
         seen: set[int] = set()
         for turn in self.places.turns:
-            channel = holds[turn[0]]
-            if turn[0] in seen:
-                continue
-            seen.add(turn[0])
-            # The other side of a pair speaks with it, whichever is louder.
-            seen.update(row for row in turn[1:] if (turn[0], row) in self._partners)
-            if channel != LOST and self.places.rank[channel] >= 0:
-                sequence.append(self.places.rank[channel])
-        lost = sum(1 for place in {turn[0] for turn in self.places.turns} if holds[place] == LOST)
-        return len(sequence) - longest_rise(sequence) + lost
+            if turn[0] not in seen:
+                rows.append(turn[0])
+                seen.add(turn[0])
+                # The other side of a pair speaks with it, whichever is louder.
+                seen.update(row for row in turn[1:] if (turn[0], row) in self._partners)
+        return rows
 
     def _mutual(
         self, hypothesis: Hypothesis, moves: Mapping[str, float], gains: Mapping[str, float], otherwise: float
@@ -175,12 +198,12 @@ class Weighing:
     def _early(self, source: Mapping[int, int]) -> float:
         return earliest.price(self.places.firsts, self.places.standing, source)
 
-    def _best(self, given: Mapping[int, int], used: set[int], kinds: Sequence[str]) -> tuple[Weighed, Extent] | None:
+    def _best(self, given: _Given, used: set[int], kinds: Sequence[str]) -> tuple[Weighed, Extent] | None:
         able: list[Weighed] = []
         # What order and pairs can give at most: most hypotheses need not be asked.
-        order = OUT_OF_ORDER * self.out_of_order(given) if self.order_counts else 0.0
-        early = self._early(given)
-        most_of = order + early + self._explained.added(self._pairs.by_place(self.count, given))[self._worth]
+        early = given.early
+        apart = self._explained.added(self._pairs.by_place(self.count, given.source))[self._worth]
+        most_of = OUT_OF_ORDER * given.out_of_order + early + apart
         for at in self._asked(most_of):
             hypothesis, moves, most = self._hypotheses[at], self._moves_of(at), float(most_of[at])
             if used and used & hypothesis.places:
@@ -189,7 +212,7 @@ class Weighing:
             if gains["line check"] < 0.0:
                 # Sources that came in their turns are where they belong, whatever they sound like.
                 continue
-            heard_early = early - self._early({**given, **hypothesis.source}) if early else 0.0
+            heard_early = early - self._early({**given.source, **hypothesis.source}) if early else 0.0
             if not self._mutual(hypothesis, moves, gains, most - early + max(heard_early, 0.0)):
                 continue
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
@@ -212,7 +235,7 @@ class Weighing:
         """What the matrices give the hypothesis at one place of the list, by kind."""
         return {kind: float(gains[at]) for kind, gains in self._moves.items()}
 
-    def _is_a_substitute(self, hypothesis: Hypothesis, margin: float, given: Mapping[int, int]) -> bool:
+    def _is_a_substitute(self, hypothesis: Hypothesis, margin: float, given: _Given) -> bool:
         """Whether a source that was plugged into the spare, since its own line is dead, explains nearly as much as a
         shift between the two."""
         first, last = min(hypothesis.places), max(hypothesis.places)
