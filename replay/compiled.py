@@ -21,19 +21,22 @@ from typing import Any
 _LOCK = threading.RLock()
 
 
-def _sources() -> list[Path]:
-    here = Path(__file__).parent
-    patterns = ("compiled.py", "grid.py", "lanes*.py", "meters/**/*.py", "take/**/*.py", "desk/bus.py")
-    return [path for pattern in patterns for path in sorted(here.glob(pattern))]
+MEASURING = ("compiled.py", "grid.py", "lanes*.py", "meters/**/*.py", "take/**/*.py", "desk/bus.py")
+OTHER_KERNELS = ("evidence/**/*.py",)
+"""Sources, beside those that decide what a measurement says, that have kernels."""
+
+
+def _digest(patterns: tuple[str, ...]) -> str:
+    here, digest = Path(__file__).parent, hashlib.sha256()
+    for source in (path for pattern in patterns for path in sorted(here.glob(pattern))):
+        digest.update(source.name.encode() + source.read_bytes())
+    return digest.hexdigest()[:16]
 
 
 @cache
 def source_digest() -> str:
     """A hash of all that decides what a measurement says: every kernel, reader and meter."""
-    digest = hashlib.sha256()
-    for source in _sources():
-        digest.update(source.name.encode() + source.read_bytes())
-    return digest.hexdigest()[:16]
+    return _digest(MEASURING)
 
 
 @cache
@@ -65,7 +68,8 @@ def results_folder() -> Path:
 def _folder_name() -> str:
     from importlib.metadata import version
 
-    return hashlib.sha256(f"{source_digest()} {version('numba')}".encode()).hexdigest()[:16]
+    kernels = f"{source_digest()} {_digest(OTHER_KERNELS)} {version('numba')}"
+    return hashlib.sha256(kernels.encode()).hexdigest()[:16]
 
 
 @cache

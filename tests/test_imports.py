@@ -29,7 +29,7 @@ ALLOWED: dict[str, set[str]] = {
     "patch": {"errors", "text", "units"},
     "take": {"errors", "text", "units", "grid", "compiled", "lanes"},
     "meters": {"errors", "units", "grid", "compiled", "lanes", "take"},
-    "evidence": {"errors", "units", "grid", "take", "meters"},
+    "evidence": {"errors", "units", "grid", "compiled", "lanes", "take", "meters"},
     "mapping": {"errors", "text", "ear", "patch", "evidence"},
     "desk": {
         "errors", "units", "grid", "compiled", "lanes", "ear", "patch", "take", "meters", "evidence",

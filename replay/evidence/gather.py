@@ -157,8 +157,7 @@ def _heard(
 ) -> tuple[dict[int, np.ndarray], list[tuple[Pair, Compared]]]:
     """The figures of a moment by row, for the `rows` whose own it is (silent ones left out), and what comparing each of
     these with its partners gives."""
-    of = {row: samples[at] for at, row in enumerate(moment.rows)}
-    size = likeness.transform_size(samples.shape[1], rate)
+    of = dict(zip(moment.rows, samples.astype(np.float64), strict=True))
     spectra: dict[int, np.ndarray] = {}
     known: dict[Pair, Compared] = {}
     figures: dict[int, np.ndarray] = {}
@@ -173,8 +172,7 @@ def _heard(
             if pair not in known:
                 for one in pair:
                     if one not in spectra:
-                        # In double precision numpy takes half the time; what follows needs no more than single.
-                        spectra[one] = np.fft.rfft(of[one].astype(np.float64), size).astype(np.complex64)
+                        spectra[one] = likeness.spectrum(of[one], rate)
                 known[pair] = likeness.compare_spectra(spectra[a], spectra[b], of[a], of[b], rate)
             compared.append((pair, known[pair]))
     return figures, compared

@@ -32,6 +32,9 @@ from functools import cache
 
 import numpy as np
 
+from replay.evidence.outline import highest_return, in_frequency, in_time
+from replay.lanes import LANES
+
 MOMENT_HOPS = 4
 MOMENTS = 8
 LEAST_MOMENTS = 3
@@ -128,27 +131,25 @@ def figures_of(samples: np.ndarray, rate: int) -> np.ndarray | None:
 
     `samples` is float (frames,). None for silence.
     """
-    x = samples.astype(np.float64)
-    x -= x.mean()
-    energy = dot(x, x)
-    if energy <= 1e-12 * len(x):
+    frames = len(samples)
+    windowed, cells = np.empty(frames), np.empty(CELLS)
+    energy, peak = in_time(samples.astype(np.float64), _window(frames), windowed, cells, np.empty(LANES))
+    if energy <= 1e-12 * frames:
         return None
-    bins = np.fft.rfft(x * _window(len(x)))
-    spectrum = bins.real**2 + bins.imag**2
-    hertz = rate / len(x)
-    edges = np.minimum((np.array(EDGES_HZ) / hertz).astype(int), len(spectrum))
-    running = np.concatenate(([0.0], np.cumsum(spectrum)))
-    total = running[-1]
-    if total <= 0:
+    bins = np.fft.rfft(windowed)
+    hertz = rate / frames
+    low, high = int(40 / hertz), min(int(_PITCH_BAND_HZ / hertz), len(bins) - 1)
+    shares, part = np.empty(len(EDGES_HZ) - 1), np.empty(2 * high + 1)
+    half = in_frequency(bins, _edges(frames, rate), low, high, np.empty(len(bins) + 1), shares, part)
+    if half < 0:
         return None
-    shares = (running[edges[1:]] - running[edges[:-1]]) / total
-    half = max(float(np.searchsorted(running, total / 2)) * hertz, 20.0)
-    crest = 20 * np.log10(np.abs(x).max() / np.sqrt(energy / len(x)))
-    cells = (x[: len(x) // CELLS * CELLS].reshape(CELLS, -1) ** 2).sum(axis=1) + 1e-12 * energy
-    strike = 10 * np.log10(cells.max() / np.median(cells))
-    steady = float((np.abs(10 * np.log10(cells / cells.mean())) <= 3).mean())
-    voicing, pitch = _pitch(spectrum, hertz)
-    return np.array([*shares, np.log2(half), crest, strike, voicing, pitch, steady])
+    crest = 20 * np.log10(peak / np.sqrt(energy / frames))
+    cells += 1e-12 * energy
+    ranked = np.sort(cells)
+    strike = 10 * np.log10(ranked[-1] / (ranked[(CELLS - 1) // 2] / 2 + ranked[CELLS // 2] / 2))
+    steady = np.count_nonzero(np.abs(10 * np.log10(cells / (cells.sum() / CELLS))) <= 3) / CELLS
+    voicing, pitch = _pitch(part, hertz)
+    return np.array([*shares, np.log2(max(half * hertz, 20.0)), crest, strike, voicing, pitch, steady])
 
 
 @cache
@@ -156,26 +157,22 @@ def _window(frames: int) -> np.ndarray:
     return np.hanning(frames)
 
 
-def _pitch(spectrum: np.ndarray, hertz: float) -> tuple[float, float]:
-    """Voicing and pitch from the autocorrelation of the part below 4 kHz."""
-    bins = min(int(_PITCH_BAND_HZ / hertz), len(spectrum) - 1)
-    low = int(40 / hertz)
-    part = np.zeros(2 * bins + 1)
-    part[low:bins] = spectrum[low:bins]
+@cache
+def _edges(frames: int, rate: int) -> np.ndarray:
+    """The edges of the bands in bins of a transform of so many frames."""
+    return np.minimum((np.array(EDGES_HZ) / (rate / frames)).astype(int), frames // 2 + 1)
+
+
+def _pitch(part: np.ndarray, hertz: float) -> tuple[float, float]:
+    """Voicing and pitch from the autocorrelation of the part below 4 kHz of a spectrum of powers."""
     lags = np.fft.irfft(part)
     if lags[0] <= 0:
         return 0.0, 0.0
     rate = hertz * len(lags)
     first, last = int(rate / _PITCH_HZ[1]), min(int(rate / _PITCH_HZ[0]), len(lags) // 2)
-    lags = lags / lags[0]
-    # Past the first dip only: every sound is like itself a little later.
-    falling = np.flatnonzero(lags[1:last] <= 0.3)
-    first = max(first, int(falling[0]) + 1 if falling.size else last)
-    if last - first < 3:
-        return 0.0, 0.0
-    peak = first + int(lags[first:last].argmax())
+    at, height = highest_return(lags, first, last)
     # The Hann window weighs later lags less; 0.4 s against at most 18 ms hardly matters.
-    return max(float(lags[peak]), 0.0), rate / peak
+    return (max(height, 0.0), rate / at) if at else (0.0, 0.0)
 
 
 def sum_up(moments: Sequence[np.ndarray], standing: Sequence[float]) -> Sound | None:
