@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from replay.evidence import bleed, likeness, others, sound
 from replay.evidence.click_track import find_clicks
 from replay.evidence.model import NOTHING, Evidence, Likeness
+from replay.evidence.side_by_side import in_threads
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check, loud_levels
 from replay.evidence.timecode import find_timecode
@@ -131,14 +132,17 @@ def _listen(
     figures: dict[int, list[np.ndarray]] = {row: [] for row in range(len(tracks))}
     above: dict[int, list[float]] = {row: [] for row in range(len(tracks))}
     compared: dict[tuple[int, int], list] = {pair: [] for pair in pairs}
-    for moment, samples in read(tracks, rate, moments):
-        rows = [row for row in moment.rows if (moment.first, row) in own]
-        told, held = _heard(moment, samples, rows, partners, rate)
-        for row, one in told.items():
-            figures[row].append(one)
-            above[row].append(own[moment.first, row])
-        for pair, found in held:
-            compared[pair].append(found)
+
+    def heard(one: tuple[Moment, np.ndarray]) -> _Heard:
+        moment, samples = one
+        return _heard(moment, samples, [row for row in moment.rows if (moment.first, row) in own], partners, rate)
+
+    for found in in_threads(heard, read(tracks, rate, moments)):
+        for row, told in found.figures.items():
+            figures[row].append(told)
+            above[row].append(own[found.first, row])
+        for pair, held in found.compared:
+            compared[pair].append(held)
     sounds = {}
     for row, number in enumerate(numbers):
         summed = sound.sum_up(figures[row], above[row])
@@ -152,11 +156,20 @@ def _listen(
     return sounds, alike
 
 
+@dataclass(frozen=True)
+class _Heard:
+    """What a moment (from hop `first` on) told: figures by row, of those rows whose own it is (silent ones left out),
+    and what comparing each of these with its partners gives."""
+
+    first: int
+    figures: dict[int, np.ndarray]
+    compared: list[tuple[Pair, Compared]]
+
+
 def _heard(
     moment: Moment, samples: np.ndarray, rows: Sequence[int], partners: Mapping[int, Sequence[int]], rate: int
-) -> tuple[dict[int, np.ndarray], list[tuple[Pair, Compared]]]:
-    """The figures of a moment by row, for the `rows` whose own it is (silent ones left out), and what comparing each of
-    these with its partners gives."""
+) -> _Heard:
+    """What a moment tells of the `rows` whose own it is."""
     of = dict(zip(moment.rows, samples.astype(np.float64), strict=True))
     spectra: dict[int, np.ndarray] = {}
     known: dict[Pair, Compared] = {}
@@ -175,4 +188,4 @@ def _heard(
                         spectra[one] = likeness.spectrum(of[one], rate)
                 known[pair] = likeness.compare_spectra(spectra[a], spectra[b], of[a], of[b], rate)
             compared.append((pair, known[pair]))
-    return figures, compared
+    return _Heard(moment.first, figures, compared)
