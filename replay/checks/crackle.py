@@ -35,6 +35,7 @@ from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
 from replay.findings.finding import Finding
 from replay.meters.model import Measurement
+from replay.meters.ranks import median
 
 CODE = "crackle"
 TITLE = "crackle of a bad contact"
@@ -150,4 +151,4 @@ def _returns(energy: np.ndarray, start: int, stop: int) -> bool:
     after = [part for part in (energy[stop + 4 : stop + 16], energy[stop + 16 : stop + 28]) if len(part) >= 5]
     if len(before) < 5 or not after:
         return False
-    return bool(min(np.median(part) for part in after) <= np.median(before) * 10 ** (RETURNS_DB / 10))
+    return bool(min(median(part) for part in after) <= median(before) * 10 ** (RETURNS_DB / 10))

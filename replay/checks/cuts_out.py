@@ -35,13 +35,14 @@ import numpy as np
 
 from replay.checks.shared import words
 from replay.checks.shared.heard import only_noise
-from replay.checks.shared.history import ZERO_DB, hop_levels, percentile_of, runs_of
+from replay.checks.shared.history import ZERO_DB, hop_levels, runs_of
 from replay.checks.shared.limit import Limit
 from replay.checks.shared.machines import heard_as_machine
 from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.checks.shared.stage import hears_nothing, stage_of, vote
 from replay.desk.model import Show, TrackView
 from replay.findings.finding import Finding
+from replay.meters.ranks import percentile_of, percentiles
 from replay.text import ranges
 
 CODE = "cuts-out"
@@ -138,7 +139,7 @@ def _zero_cuts(show: Show, tracks: list[TrackView]) -> list[Cut]:
 def _rests_openly(levels: np.ndarray, closed_hops: int) -> bool:
     """Whether a track's own floor is heard for longer than its short rests on zero last: a gate leaves none."""
     alive = levels[levels > ZERO_DB]
-    floor, loud = np.percentile(alive, 5), np.percentile(alive, 95)
+    floor, loud = percentiles(alive, 5, 95)
     if floor > loud - OPEN_UNDER_DB:
         return False
     runs = runs_of((levels > ZERO_DB) & (levels <= floor + OPEN_DB))

@@ -35,6 +35,7 @@ from replay.desk.model import Show, TrackView
 from replay.desk.moves import large_moves
 from replay.evidence.gain_moves import MANY, in_step
 from replay.findings.finding import Finding
+from replay.meters.ranks import percentiles
 
 CODE = "not-raw"
 TITLE = "tapped after processing"
@@ -79,7 +80,7 @@ def _rests(track: TrackView) -> int:
     sounding = levels[np.isfinite(levels) & (levels > ZERO_DB)]
     if sounding.size < 20:
         return 0
-    loud = float(np.percentile(sounding, 90))
+    loud = float(percentiles(sounding, 90)[0])
     inner = [(a, b) for a, b in runs_of(levels == ZERO_DB) if a > 0 and b < levels.size]
     before = [levels[a - 1] for a, _ in inner if np.isfinite(levels[a - 1])]
     if not before or np.median(before) > loud - FADED_DB:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from replay.meters.ranks import median, percentiles
+
 SOUNDING_DB = -25.0
 """A track within this of its own loud level plays."""
 
@@ -66,9 +68,9 @@ def at_rest(levels: np.ndarray, loud: np.ndarray) -> dict[int, Bleed]:
         room = quiet & there[place]
         if stage.sum() < LEAST_LOUD_HOPS or room.sum() < LEAST_QUIET_HOPS:
             continue
-        lowest, lower = np.percentile(here[place, stage], [RESTING_PERCENTILE, LOWER_PERCENTILE])
+        lowest, lower = percentiles(here[place, stage], RESTING_PERCENTILE, LOWER_PERCENTILE)
         resting = stage & (here[place] <= lower)
-        floor = float(lowest - np.median(here[place, room]))
+        floor = float(lowest - median(here[place, room]))
         found[int(row)] = Bleed(floor, _follows(steps, place, resting[1:] & resting[:-1]))
     return found
 

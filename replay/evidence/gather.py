@@ -16,6 +16,7 @@ from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check,
 from replay.evidence.timecode import find_timecode
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
+from replay.meters.ranks import percentiles
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
 
@@ -93,7 +94,7 @@ def _silent(numbers: tuple[int, ...], levels: np.ndarray) -> frozenset[int]:
         if there.size == 0:
             found.add(number)
             continue
-        quiet, top = np.percentile(there, [10, 99.5])
+        quiet, top = percentiles(there, 10, 99.5)
         if top < SILENT_DB or (top < STEADY_SILENT_DB and top - quiet < LEAST_RANGE_DB):
             found.add(number)
     return frozenset(found)

@@ -15,6 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from replay.meters.ranks import percentiles
+
 LEAST_LEVEL_DB = -85.0
 LEAST_RANGE_DB = 8.0
 """A track that is never louder, or whose loud moments hardly rise above its quiet ones, holds nothing to explain."""
@@ -73,7 +75,7 @@ def mixes(numbers: tuple[int, ...], levels: np.ndarray) -> dict[int, Mix]:
         if there.sum() < least:
             continue
         loud = float(np.sort(levels[row, there])[-LOUD_RANK])
-        if loud < LEAST_LEVEL_DB or loud - np.percentile(levels[row, there], QUIET_PERCENTILE) < LEAST_RANGE_DB:
+        if loud < LEAST_LEVEL_DB or loud - percentiles(levels[row, there], QUIET_PERCENTILE)[0] < LEAST_RANGE_DB:
             continue
         at, top = chosen[there[chosen]], there & (levels[row] >= loud - WITHIN_DB)
         if at.size >= LEAST_HOPS and top.sum() >= 2 * HEARD_HOPS:
@@ -108,7 +110,7 @@ def _sought(row: int, power: np.ndarray, at: np.ndarray) -> _Sought:
     place = int(np.flatnonzero(of == row)[0])
     parts = power[np.ix_(of, at)]
     own = parts[place].copy()
-    floor = float(np.percentile(own, QUIET_PERCENTILE))
+    floor = float(percentiles(own, QUIET_PERCENTILE)[0])
     parts[place] = floor
     parts /= own
     scale = parts.mean(axis=1)

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from replay.meters.ranks import percentiles
+
 LOUD_RANK = 5
 """The loud level of a track is that of its fifth-loudest 100 ms: a thump or two do not count."""
 
@@ -84,7 +86,7 @@ def loud_levels(levels: np.ndarray) -> np.ndarray:
         top = np.partition(there, -min(LOUD_RANK, there.size))[-min(LOUD_RANK, there.size)]
         # Digital silence counts as quiet: a playback machine sends it between its pieces.
         silent = np.isneginf(track).sum() >= 0.1 * np.isfinite(track).sum()
-        quiet = -np.inf if silent else np.percentile(there, 10)
+        quiet = -np.inf if silent else percentiles(there, 10)[0]
         if top >= LEAST_LEVEL_DB and top - quiet >= LEAST_RANGE_DB:
             loud[row] = top
     return loud

@@ -16,6 +16,7 @@ import numpy as np
 
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
+from replay.meters.ranks import percentiles
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
 
@@ -74,7 +75,7 @@ def _candidates(measurement: Measurement) -> list[int]:
     if sounding.sum() < LEAST_HOPS:
         return []
     flat = sounding & (peak <= power * 10 ** (CREST_DB / 10))
-    loud = np.percentile(power[sounding], 90)
+    (loud,) = percentiles(power[sounding], 90)
     steady = flat & (power >= loud * 10 ** (-STEADY_DB / 10))
     if steady.sum() < SHARE * sounding.sum():
         return []

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from replay.meters.noise_floor import noise_floor
+from replay.meters.ranks import percentiles
 from replay.units import power
 
 OVER_FLOOR_DB = 12.0
@@ -24,6 +25,6 @@ def active(mean_squares: np.ndarray) -> np.ndarray:
     floor = noise_floor(mean_squares)
     if floor is None:
         return mean_squares >= LEAST
-    loud = float(np.percentile(mean_squares, LOUD_PERCENTILE))
+    loud = float(percentiles(mean_squares, LOUD_PERCENTILE)[0])
     threshold = min(floor * power(OVER_FLOOR_DB), loud * power(-UNDER_LOUD_DB))
     return mean_squares >= max(threshold, LEAST)

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from replay.meters.ranks import percentiles
+
 FEWEST_HOPS = 20
 PERCENTILE = 5.0
 
@@ -18,4 +20,4 @@ def noise_floor(mean_squares: np.ndarray) -> float | None:
     heard = mean_squares[mean_squares > 0]
     if len(heard) < FEWEST_HOPS:
         return None
-    return float(np.percentile(heard, PERCENTILE))
+    return float(percentiles(heard, PERCENTILE)[0])

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from replay.checks import cuts_out
-from replay.checks.shared.history import percentile_of
 from tests.checks.factory import INPUT_OF, Session
 from tests.checks.histories import PREAMP, band, cut, songs
 
@@ -238,11 +237,3 @@ def test_steps_of_test_tones_are_quiet():
     for plan in session.tracks.values():
         plan.levels = steps.copy()
     assert found(session) == []
-
-
-def test_percentiles_of_a_stretch_are_numpys():
-    rng = np.random.default_rng(4)
-    for size in (*range(1, 60), 333, 4001):
-        levels = np.sort(rng.normal(-60, 5, size).round(int(rng.integers(0, 12))))
-        for share in (0.05, 0.95):
-            assert percentile_of(levels, share) == np.percentile(levels, 100 * share)

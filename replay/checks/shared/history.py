@@ -37,11 +37,3 @@ def runs_of(mask: np.ndarray) -> np.ndarray:
     """int64 (n, 2): start and stop of every run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
     return edges.reshape(-1, 2)
-
-
-def percentile_of(ranked: np.ndarray, share: float) -> float:
-    """What `np.percentile` gives of sorted values."""
-    place = share * (len(ranked) - 1)
-    low = int(place)
-    below, above, part = float(ranked[low]), float(ranked[min(low + 1, len(ranked) - 1)]), place - low
-    return above - (above - below) * (1 - part) if part >= 0.5 else below + (above - below) * part

@@ -11,6 +11,7 @@ import numpy as np
 from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.evidence.gain_moves import BANDS, SPREAD_DB
+from replay.meters.ranks import percentiles
 
 LEAST_HOPS = 200
 """Twenty seconds: a crash, applause or a washing cymbal does not stand as long."""
@@ -42,7 +43,7 @@ def is_loud_noise(show: Show, track: TrackView) -> bool:
     bands = np.stack([track.measurement.column(f"band_{band}")[1:-1].astype(np.float64) for band in BANDS])
     if not np.all(bands > 0):
         return False
-    low, high = np.percentile(10 * np.log10(bands.sum(axis=0)), [1, 99])
+    low, high = percentiles(10 * np.log10(bands.sum(axis=0)), 1, 99)
     return bool(high - low <= STEADY_DB) and _are_noise(bands)
 
 

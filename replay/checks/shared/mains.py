@@ -16,6 +16,7 @@ from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
+from replay.meters.ranks import median, percentiles
 from replay.units import FULL_SCALE_SINE_RMS_DB, db_power
 
 LIMITS = {
@@ -108,7 +109,7 @@ def _without_offset(measurement: Measurement) -> np.ndarray:
     frames = measurement.present()
     sums = measurement.column("sum")
     means = sums[frames > 0] / frames[frames > 0]
-    middle = float(np.median(means)) if means.size else 0.0
+    middle = median(means) if means.size else 0.0
     return np.maximum(measurement.column("energy") - 2 * middle * sums + middle**2 * frames, 0.0)
 
 
@@ -132,14 +133,14 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
         return None
     out = np.where(lines > 10 * beside, lines, 0.0).sum(axis=1)
     rest = np.maximum(total - out, 1e-20)
-    loud = np.percentile(rest[valid], 95)
+    faint, loud = percentiles(rest[valid], 5, 95)
     quiet = valid & (rest <= loud * 10 ** (-QUIET_BELOW_DB / 10))
-    moves = db_power(loud) - db_power(float(np.percentile(rest[valid], 5))) > NOTHING_MOVES_DB
+    moves = db_power(loud) - db_power(faint) > NOTHING_MOVES_DB
     if not moves:
         # Nobody plays: every second is as quiet as the next one.
         quiet = valid & (total < 1e-4)
     # A line that stands alike in nearly every second needs less of silence to be told from music.
-    spans = np.subtract(*np.percentile(10 * np.log10(np.maximum(lines[valid], 1e-20)), [90, 10], axis=0))
+    spans = np.subtract(*percentiles(10 * np.log10(np.maximum(lines[valid], 1e-20)), 90, 10))
     over = lines[valid] > 10 ** (STANDS_DB / 10) * beside[valid]
     always = bool(np.any((spans <= STEADY_DB) & (over.mean(axis=0) >= ALWAYS_SHARE)))
     least_quiet = 1 if always else FEW_QUIET_S if _many_alike(lines[quiet], beside[quiet]) else LEAST_QUIET_S

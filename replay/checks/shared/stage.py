@@ -12,6 +12,7 @@ import numpy as np
 
 from replay.checks.shared.history import ZERO_DB, hop_levels
 from replay.desk.model import TrackView
+from replay.meters.ranks import percentiles
 
 LOUD_WITHIN = 20.0
 """A track plays where it is within this of its own loud moments (98th percentile of 100 ms levels), in dB."""
@@ -65,7 +66,7 @@ def vote(levels: np.ndarray) -> np.ndarray | None:
     sounding = levels[levels > ZERO_DB]
     if sounding.size < 100:
         return None
-    quiet, loud = np.percentile(sounding, [2, 98])
+    quiet, loud = percentiles(sounding, 2, 98)
     if loud - quiet < RANGE:
         return None
     playing = np.nan_to_num(levels, nan=ZERO_DB) >= loud - LOUD_WITHIN
