@@ -153,58 +153,82 @@ def _rests(levels: np.ndarray, usable: np.ndarray) -> list[_Rest]:
     ok = np.all(most - least <= limits[:, None], axis=0)
     ok &= np.convolve(usable, np.ones(REST_HOPS, int), "valid") == REST_HOPS
     ok &= np.all(levels > LEAST_LEVEL_DB, axis=0)[: len(ok)]
+    pieces = _pieces(ok)
+    found = []
+    for length in np.unique(pieces[:, 1] - pieces[:, 0]).tolist():
+        # All pieces of one length at once: one by one they take several times as long.
+        starts = pieces[pieces[:, 1] - pieces[:, 0] == length, 0]
+        parts = levels[:, starts[:, None] + np.arange(length)].transpose(1, 0, 2)
+        means = 10 * np.log10((10 ** (parts / 10)).mean(axis=2))
+        noise = _like_noise(parts, means)
+        found += [
+            _Rest(start, start + length, mean) for start, mean in zip(starts[noise].tolist(), means[noise], strict=True)
+        ]
+    return sorted(found, key=lambda rest: rest.start)
+
+
+def _pieces(ok: np.ndarray) -> np.ndarray:
+    """int64 (n, 2): pieces of 0.6 to 1.2 s, first hop and end, one behind another; `ok` says of each hop whether a
+    piece of REST_HOPS can begin there."""
     found = []
     at = 0
-    starts = np.flatnonzero(ok)
-    for start in starts.tolist():
+    for start in np.flatnonzero(ok).tolist():
         if start < at:
             continue
         stop = start + REST_HOPS
         while stop - start < PIECE_HOPS and stop - REST_HOPS + 1 < len(ok) and ok[stop - REST_HOPS + 1]:
             stop += 1
         at = stop
-        piece = levels[:, start:stop]
-        mean = 10 * np.log10((10 ** (piece / 10)).mean(axis=1))
-        if _like_noise(piece, mean):
-            found.append(_Rest(start, stop, mean))
-    return found
+        found.append((start, stop))
+    return np.array(found, np.int64).reshape(-1, 2)
 
 
-def _like_noise(piece: np.ndarray, mean: np.ndarray) -> bool:
-    """Whether the octaves spread over time as noise does, among them the loudest."""
-    doubt = AS_NOISE_DOUBT / np.sqrt(2 * (piece.shape[1] - 1))
-    # The standard deviation as numpy has it, without what it asks first: of so few values that takes longer.
-    hops = piece.shape[1]
-    off = piece - piece.sum(axis=1, keepdims=True) / hops
-    spread = np.sqrt((off * off).sum(axis=1) / (hops - 1)) / SPREAD_DB
+def _like_noise(pieces: np.ndarray, means: np.ndarray) -> np.ndarray:
+    """bool (pieces,): whether the octaves spread over time as noise does, among them the loudest. `pieces` are levels
+    (pieces, octaves, hops), `means` (pieces, octaves) their means."""
+    hops = pieces.shape[2]
+    doubt = AS_NOISE_DOUBT / np.sqrt(2 * (hops - 1))
+    off = pieces - pieces.sum(axis=2, keepdims=True) / hops
+    spread = np.sqrt((off * off).sum(axis=2) / (hops - 1)) / SPREAD_DB
     fits = (spread >= AS_NOISE[0] - doubt) & (spread <= AS_NOISE[1] + doubt)
-    return bool(fits.sum() >= LEAST_AS_NOISE and fits[ABOVE_HUM + int(np.argmax(mean[ABOVE_HUM:]))])
+    loudest = ABOVE_HUM + np.argmax(means[:, ABOVE_HUM:], axis=1)
+    return np.asarray((fits.sum(axis=1) >= LEAST_AS_NOISE) & fits[np.arange(len(fits)), loudest])
 
 
 def _steps(rests: list[_Rest]) -> list[tuple[_Rest, _Rest, float]]:
     """Neighbouring rests of one floor between which it steps, and by how many decibels."""
+    if not rests:
+        return []
+    levels = np.array([rest.levels for rest in rests])
+    shares = 1 / np.array([rest.stop - rest.start for rest in rests])
     found = []
-    for place, after in enumerate(rests):
-        for before in reversed(rests[max(0, place - LOOK_BACK) : place]):
-            step = _step(before, after)
-            if step is not None:
-                if abs(step) >= LEAST_DB:
-                    found.append((before, after, step))
-                break
-    return found
+    # Every rest is held against the one before it; where these are not of one floor, against the one before that.
+    left = np.arange(1, len(rests))
+    for back in range(1, LOOK_BACK + 1):
+        left = left[left >= back]
+        if not left.size:
+            break
+        alike, steps = _alike(levels[left - back], levels[left], shares[left - back] + shares[left])
+        moved = alike & (np.abs(steps) >= LEAST_DB)
+        found += [(at, at - back, step) for at, step in zip(left[moved].tolist(), steps[moved].tolist(), strict=True)]
+        left = left[~alike]
+    return [(rests[before], rests[after], step) for after, before, step in sorted(found)]
 
 
-def _step(before: _Rest, after: _Rest) -> float | None:
-    """By how much all octaves step alike; None where they do not: then these are not one floor at two gains."""
-    steps = after.levels - before.levels
-    upper = sorted(steps[3:].tolist())
-    middle = (upper[2] + upper[3]) / 2
-    spread = SPREAD_DB * np.sqrt(1 / (before.stop - before.start) + 1 / (after.stop - after.start))
-    near = np.abs(steps - middle) <= ALIKE_DB + ALIKE_SPREADS * spread
-    if np.count_nonzero(near) < LEAST_BANDS:
-        return None
+def _alike(before: np.ndarray, after: np.ndarray, shares: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """bool (pairs,): whether all octaves step alike, else two rests are not one floor at two gains; and by how much.
+
+    `before` and `after` are levels (pairs, octaves), `shares` (pairs,) the sum of one over the hops of either rest.
+    """
+    steps = after - before
+    upper = np.sort(steps[:, 3:], axis=1)
+    middle = (upper[:, 2] + upper[:, 3]) / 2
+    spread = SPREAD_DB * np.sqrt(shares)[:, None]
+    near = np.abs(steps - middle[:, None]) <= ALIKE_DB + ALIKE_SPREADS * spread
     weights = near / spread**2
-    return float((steps * weights).sum() / weights.sum())
+    # Where no octave is near, nothing is asked of the step.
+    step = (steps * weights).sum(axis=1) / np.maximum(weights.sum(axis=1), 1e-30)
+    return near.sum(axis=1) >= LEAST_BANDS, step
 
 
 def _believed(levels: np.ndarray, usable: np.ndarray, left: int, at: int, right: int, db: float) -> bool:
