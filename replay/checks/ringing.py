@@ -167,9 +167,10 @@ def _rings(track: TrackView, least_rise: float, played: bool) -> tuple[list[tupl
 def _rings_of(
     measurement: Measurement, least_rise: float, played: bool
 ) -> tuple[list[tuple[float, float, int, float]], float]:
-    edges = {band: measurement.column(f"band_{band}").astype(np.float64) + TINY for band in range(2, 11)}
+    octaves = [measurement.column(f"band_{band}").astype(np.float64) for band in range(11)]
+    edges = {band: octaves[band] + TINY for band in range(2, 11)}
     # What lies on an edge between octaves loses up to half in both: so the octaves' own sum is all that there is.
-    energy = np.sum([measurement.column(f"band_{band}") for band in range(11)], axis=0, dtype=np.float64) + TINY
+    energy = np.sum(octaves, axis=0) + TINY
     mean = measurement.column("energy") / (measurement.rate / 10)
     found: list[tuple[float, float, int, float]] = []
     single = np.zeros(len(mean), bool)
@@ -182,8 +183,7 @@ def _rings_of(
             above = edges[near + 1]
             pure = (tone >= ALONE * energy) & (above <= OVERTONES * tone) & (mean > 1e-6)
             single |= pure
-            rest = np.maximum(energy - tone, TINY)
-            found += _held(tone, rest, pure, mean, band, least_rise, edges if near != band else None, played)
+            found += _held(tone, energy, pure, mean, band, least_rise, edges if near != band else None, played)
     unique: list[tuple[float, float, int, float]] = []
     for one in sorted(found):
         if not unique or one[0] > unique[-1][1]:
@@ -201,7 +201,7 @@ def _share_of_single(single: np.ndarray, mean: np.ndarray, rings: list[tuple[flo
 
 def _held(
     tone: np.ndarray,
-    rest: np.ndarray,
+    energy: np.ndarray,
     pure: np.ndarray,
     mean: np.ndarray,
     band: int,
@@ -229,7 +229,7 @@ def _held(
         stop = at + HOLD_HOPS
         while stop < hops and pure[stop] and abs(steadier[stop] - steadier[at + 1]) <= HOLD_DB:
             stop += 1
-        least = least_rise * (UNDER_SHARE if _sounds_on(rest[at:stop]) else 1.0)
+        least = least_rise * (UNDER_SHARE if _sounds_on(np.maximum(energy[at:stop] - tone[at:stop], TINY)) else 1.0)
         rise = _began(levels, at, least)
         if rise is None and edges is not None and not played:
             # Where a voice covers one of the two octaves, the other shows the line alone; so would a player's note that

@@ -13,6 +13,7 @@ import contextlib
 import json
 import struct
 import zlib
+from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
@@ -26,6 +27,9 @@ from replay.meters.model import EVENT, Column
 
 CHUNK_HOPS = 600
 """Hops of a chunk, unless many tracks are measured at once: a minute."""
+
+RECENT_BYTES = 1 << 18
+"""Of a take of some minutes about ten columns; of an hour none, so memory does not grow with the length of a take."""
 
 _MAGIC = b"replay-history-1"
 _TAIL = struct.Struct("<QI16s")
@@ -109,8 +113,23 @@ class History:
             per_hop += _size(column, 1)
         return per_hop, places
 
+    @cached_property
+    def _recent(self) -> OrderedDict[str, np.ndarray]:
+        """The columns read last, RECENT_BYTES of them at most: what one check has asked for the next one often does."""
+        return OrderedDict()
+
     def column(self, name: str) -> np.ndarray:
         """One column as a fresh array. KeyError where there is none; DamagedError where it cannot be believed."""
+        known = self._recent.pop(name, None)
+        values = self._read(name) if known is None else known
+        if values.nbytes > RECENT_BYTES // 4:
+            return values
+        self._recent[name] = values
+        while sum(kept.nbytes for kept in tuple(self._recent.values())) > RECENT_BYTES:
+            self._recent.popitem(last=False)
+        return values.copy()
+
+    def _read(self, name: str) -> np.ndarray:
         per_hop, places = self._places
         chosen, before = places[name]
         out = np.empty(_values(chosen, self.hops), np.dtype(chosen.dtype))

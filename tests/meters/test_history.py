@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from replay.meters.history import CHUNK_HOPS, DamagedError, History, Writer, read_history
+from replay.meters.history import CHUNK_HOPS, RECENT_BYTES, DamagedError, History, Writer, read_history
 from replay.meters.model import EVENT, Column
 
 COLUMNS = (
@@ -73,6 +73,22 @@ def test_a_column_is_fresh_each_time(tmp_path):
     assert history.column("slow").tolist() == [0.1, 1.1, 2.1]
     with pytest.raises(KeyError, match=r"^'nothing'$"):
         history.column("nothing")
+
+
+def test_columns_read_last_are_kept_within_their_room_and_long_ones_not_at_all(tmp_path):
+    history = read_history(write(tmp_path / "a.history", 3))
+    slow, quick = history.column("slow"), history.column("quick")
+    (tmp_path / "a.history").unlink()
+    assert np.array_equal(history.column("slow"), slow)
+    assert np.array_equal(history.column("quick"), quick)
+    hops = RECENT_BYTES // 4 // 8
+    history = read_history(write(tmp_path / "b.history", hops))
+    slow, quick = history.column("slow"), history.column("quick")
+    assert slow.nbytes == RECENT_BYTES // 4 < quick.nbytes
+    (tmp_path / "b.history").unlink()
+    assert np.array_equal(history.column("slow"), slow)
+    with pytest.raises(DamagedError, match="No such file or directory"):
+        history.column("quick")
 
 
 def test_every_damaged_byte_is_noticed(tmp_path):
