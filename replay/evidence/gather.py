@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
+from typing import TypeVar
 
 import numpy as np
 
@@ -21,8 +23,8 @@ from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
 
 Pair = tuple[int, int]
-Compared = tuple[int, float, float, float | None] | None
-"""What `likeness.compare_spectra` gives."""
+Thing = TypeVar("Thing")
+MOMENTS_AT_ONCE = 2
 
 ReadMoments = Callable[[Sequence[Track], int, Sequence[Moment]], Iterable[tuple[Moment, np.ndarray]]]
 
@@ -134,11 +136,13 @@ def _listen(
     above: dict[int, list[float]] = {row: [] for row in range(len(tracks))}
     compared: dict[tuple[int, int], list] = {pair: [] for pair in pairs}
 
-    def heard(one: tuple[Moment, np.ndarray]) -> _Heard:
-        moment, samples = one
-        return _heard(moment, samples, [row for row in moment.rows if (moment.first, row) in own], partners, rate)
+    own_rows = {first: [row for row in sorted(rows) if (first, row) in own] for first, rows in asked.items()}
 
-    for found in in_threads(heard, read(tracks, rate, moments)):
+    def heard(some: Sequence[tuple[Moment, np.ndarray]]) -> list[_Heard]:
+        return _heard(some, [own_rows[moment.first] for moment, _ in some], partners, rate)
+
+    batches = in_threads(heard, _by(MOMENTS_AT_ONCE, read(tracks, rate, moments)))
+    for found in (one for batch in batches for one in batch):
         for row, told in found.figures.items():
             figures[row].append(told)
             above[row].append(own[found.first, row])
@@ -164,29 +168,38 @@ class _Heard:
 
     first: int
     figures: dict[int, np.ndarray]
-    compared: list[tuple[Pair, Compared]]
+    compared: list[tuple[Pair, likeness.Compared]]
+
+
+def _by(count: int, things: Iterable[Thing]) -> Iterator[list[Thing]]:
+    """Some things in lists of `count`."""
+    rest = iter(things)
+    while some := list(islice(rest, count)):
+        yield some
 
 
 def _heard(
-    moment: Moment, samples: np.ndarray, rows: Sequence[int], partners: Mapping[int, Sequence[int]], rate: int
-) -> _Heard:
-    """What a moment tells of the `rows` whose own it is."""
-    of = dict(zip(moment.rows, samples.astype(np.float64), strict=True))
-    spectra: dict[int, np.ndarray] = {}
-    known: dict[Pair, Compared] = {}
-    figures: dict[int, np.ndarray] = {}
-    compared = []
-    for row in rows:
-        found = sound.figures_of(of[row], rate)
-        if found is not None:
-            figures[row] = found
-        for other in partners[row]:
-            a, b = pair = (min(row, other), max(row, other))
-            # A moment that is both tracks' own counts for both, and is compared once.
-            if pair not in known:
-                for one in pair:
-                    if one not in spectra:
-                        spectra[one] = likeness.spectrum(of[one], rate)
-                known[pair] = likeness.compare_spectra(spectra[a], spectra[b], of[a], of[b], rate)
-            compared.append((pair, known[pair]))
-    return _Heard(moment.first, figures, compared)
+    some: Sequence[tuple[Moment, np.ndarray]],
+    own_rows: Sequence[Sequence[int]],
+    partners: Mapping[int, Sequence[int]],
+    rate: int,
+) -> list[_Heard]:
+    """What some moments tell of the rows whose own each is. All of them together, for the
+    transforms: numpy prepares every call anew."""
+    samples = np.concatenate([samples for _, samples in some]).astype(np.float64)
+    at: list[dict[int, int]] = []
+    begin = 0
+    for moment, _ in some:
+        at.append({row: begin + k for k, row in enumerate(moment.rows)})
+        begin += len(moment.rows)
+    figures = iter(sound.figures_of(samples[[at[k][row] for k, rows in enumerate(own_rows) for row in rows]], rate))
+    told = [{row: one for row in rows if (one := next(figures)) is not None} for rows in own_rows]
+    # A moment that is both tracks' own counts for both, and is compared once.
+    asked = [[(min(row, other), max(row, other)) for row in rows for other in partners[row]] for rows in own_rows]
+    once = [(k, pair) for k, pairs in enumerate(asked) for pair in sorted(set(pairs))]
+    found = likeness.compare_all(samples, [(at[k][a], at[k][b]) for k, (a, b) in once], rate)
+    known = dict(zip(once, found, strict=True))
+    return [
+        _Heard(moment.first, told[k], [(pair, known[k, pair]) for pair in asked[k]])
+        for k, (moment, _) in enumerate(some)
+    ]

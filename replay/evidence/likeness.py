@@ -30,6 +30,9 @@ PAIRS_A_TRACK = 3
 LEAST_MOMENTS = 3
 AT_ONE_LAG = 0.5
 
+Compared = tuple[int, float, float, float | None] | None
+"""What `compare` gives."""
+
 
 def together(relative: np.ndarray) -> np.ndarray:
     """float64 (tracks, tracks): correlation of rise and fall; NaN for tracks without loud moments.
@@ -62,19 +65,36 @@ def candidates(correlation: np.ndarray) -> list[tuple[int, int]]:
     return sorted(found)
 
 
-def compare(x: np.ndarray, y: np.ndarray, rate: int) -> tuple[int, float, float, float | None] | None:
+def compare(x: np.ndarray, y: np.ndarray, rate: int) -> Compared:
     """One moment of two tracks: (lag of y in frames, gain of y, height, residual in dB where they are nearly the same).
 
     The gain is negative where polarity differs. None where one is silent.
     """
-    x, y = x.astype(np.float64), y.astype(np.float64)
-    return compare_spectra(spectrum(x, rate), spectrum(y, rate), x, y, rate)
+    return compare_all(np.stack([x, y]).astype(np.float64), [(0, 1)], rate)[0]
 
 
-def spectrum(samples: np.ndarray, rate: int) -> np.ndarray:
-    """complex64: the spectrum of a moment (float64), as long as `compare_spectra` needs it."""
+def compare_all(samples: np.ndarray, pairs: Sequence[tuple[int, int]], rate: int) -> list[Compared]:
+    """`compare` of pairs of rows of `samples`, float64 (rows, frames). All rows are transformed in one call: numpy
+    prepares every call anew."""
+    if not pairs:
+        return []
+    rows = sorted({row for pair in pairs for row in pair})
     # In double precision numpy takes half the time; what follows needs no more than single.
-    return np.fft.rfft(samples, transform_size(len(samples), rate)).astype(np.complex64)
+    transformed = np.fft.rfft(samples[rows], transform_size(samples.shape[1], rate)).astype(np.complex64)
+    spectra = dict(zip(rows, transformed, strict=True))
+    crosses = np.empty((len(pairs), transformed.shape[1]), np.complex64)
+    for cross, (a, b) in zip(crosses, pairs, strict=True):
+        whiten(spectra[a], spectra[b], cross)
+    lags = np.fft.irfft(crosses)
+    return [_nearest(samples[a], samples[b], own, rate) for own, (a, b) in zip(lags, pairs, strict=True)]
+
+
+def _nearest(x: np.ndarray, y: np.ndarray, lags: np.ndarray, rate: int) -> Compared:
+    found = np.zeros(4)
+    if not lay_over(x, y, lags, round(LAG_S * rate), COPY_HEIGHT, np.zeros(LANES), found):
+        return None
+    lag, gain, height, left = found.tolist()
+    return int(lag), gain, height, None if left < 0 else float(10 * np.log10(max(left, 1e-16)))
 
 
 @cache
@@ -87,19 +107,6 @@ def transform_size(frames: int, rate: int) -> int:
     least = frames + round(LAG_S * rate)
     # At least one two: the transform back gives an even number of lags.
     return min(threes << max(1, (-(-least // threes) - 1).bit_length()) for threes in (1, 3, 9, 27, 81))
-
-
-def compare_spectra(
-    a: np.ndarray, b: np.ndarray, x: np.ndarray, y: np.ndarray, rate: int
-) -> tuple[int, float, float, float | None] | None:
-    """`compare` where the spectra (complex64) are known; `x` and `y` are float64."""
-    cross = np.empty_like(a)
-    whiten(a, b, cross)
-    found = np.zeros(4)
-    if not lay_over(x, y, np.fft.irfft(cross), round(LAG_S * rate), COPY_HEIGHT, np.zeros(LANES), found):
-        return None
-    lag, gain, height, left = found.tolist()
-    return int(lag), gain, height, None if left < 0 else float(10 * np.log10(max(left, 1e-16)))
 
 
 def sum_up(

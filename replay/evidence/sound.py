@@ -34,6 +34,7 @@ import numpy as np
 
 from replay.evidence.outline import highest_return, in_frequency, in_time
 from replay.lanes import LANES
+from replay.meters.ranks import median
 
 MOMENT_HOPS = 4
 MOMENTS = 8
@@ -126,30 +127,40 @@ def standing_out(relative: np.ndarray, usable: np.ndarray) -> list[list[tuple[in
     return out
 
 
-def figures_of(samples: np.ndarray, rate: int) -> np.ndarray | None:
-    """Figures of one moment: nine band shares, then log2 of half_hz, crest, strike, voicing, pitch (0: none), steady.
+def figures_of(samples: np.ndarray, rate: int) -> list[np.ndarray | None]:
+    """Figures of moments: nine band shares, then log2 of half_hz, crest, strike, voicing, pitch (0: none), steady.
 
-    `samples` is float (frames,). None for silence.
+    `samples` is float64 (moments, frames). None for silence.
     """
-    frames = len(samples)
-    windowed, cells = np.empty(frames), np.empty(CELLS)
-    energy, peak = in_time(samples.astype(np.float64), _window(frames), windowed, cells, np.empty(LANES))
-    if energy <= 1e-12 * frames:
-        return None
+    moments, frames = samples.shape
+    windowed, cells = np.empty((moments, frames)), np.empty((moments, CELLS))
+    window, scratch = _window(frames), np.empty(LANES)
+    times = [in_time(samples[at], window, windowed[at], cells[at], scratch) for at in range(moments)]
+    # All rows in one call: numpy prepares every call anew.
     bins = np.fft.rfft(windowed)
     hertz = rate / frames
-    low, high = int(40 / hertz), min(int(_PITCH_BAND_HZ / hertz), len(bins) - 1)
-    shares, part = np.empty(len(EDGES_HZ) - 1), np.empty(2 * high + 1)
-    half = in_frequency(bins, _edges(frames, rate), low, high, np.empty(len(bins) + 1), shares, part)
-    if half < 0:
-        return None
-    crest = 20 * np.log10(peak / np.sqrt(energy / frames))
-    cells += 1e-12 * energy
-    ranked = np.sort(cells)
-    strike = 10 * np.log10(ranked[-1] / (ranked[(CELLS - 1) // 2] / 2 + ranked[CELLS // 2] / 2))
+    low, high = int(40 / hertz), min(int(_PITCH_BAND_HZ / hertz), bins.shape[1] - 1)
+    shares, parts = np.empty((moments, len(EDGES_HZ) - 1)), np.empty((moments, 2 * high + 1))
+    edges, running = _edges(frames, rate), np.empty(bins.shape[1] + 1)
+    halves = [in_frequency(bins[at], edges, low, high, running, shares[at], parts[at]) for at in range(moments)]
+    lags = np.fft.irfft(parts)
+    found: list[np.ndarray | None] = []
+    for at, ((energy, peak), half) in enumerate(zip(times, halves, strict=True)):
+        if energy <= 1e-12 * frames or half < 0:
+            found.append(None)
+            continue
+        crest = 20 * np.log10(peak / np.sqrt(energy / frames))
+        strike, steady = _in_cells(cells[at] + 1e-12 * energy)
+        voicing, pitch = _pitch(lags[at], hertz)
+        bright = np.log2(max(half * hertz, 20.0))
+        found.append(np.array([*shares[at], bright, crest, strike, voicing, pitch, steady]))
+    return found
+
+
+def _in_cells(cells: np.ndarray) -> tuple[float, float]:
+    """The loudest cell over the median in dB, and the share of cells within 3 dB of their mean."""
     steady = np.count_nonzero(np.abs(10 * np.log10(cells / (cells.sum() / CELLS))) <= 3) / CELLS
-    voicing, pitch = _pitch(part, hertz)
-    return np.array([*shares, np.log2(max(half * hertz, 20.0)), crest, strike, voicing, pitch, steady])
+    return 10 * np.log10(cells.max() / median(cells)), steady
 
 
 @cache
@@ -163,9 +174,8 @@ def _edges(frames: int, rate: int) -> np.ndarray:
     return np.minimum((np.array(EDGES_HZ) / (rate / frames)).astype(int), frames // 2 + 1)
 
 
-def _pitch(part: np.ndarray, hertz: float) -> tuple[float, float]:
-    """Voicing and pitch from the autocorrelation of the part below 4 kHz of a spectrum of powers."""
-    lags = np.fft.irfft(part)
+def _pitch(lags: np.ndarray, hertz: float) -> tuple[float, float]:
+    """Voicing and pitch from the autocorrelation of the part below 4 kHz."""
     if lags[0] <= 0:
         return 0.0, 0.0
     rate = hertz * len(lags)
