@@ -15,7 +15,7 @@ from replay.mapping.weigh import Weighing
 from replay.patch.model import Channel
 from replay.text import ranges
 
-GROSS = -6.0
+GROSS = -9.5
 """A sound that fits its channel's kind so badly, and nothing else explains it, is told as unlikely."""
 
 SAME_AS = 3.0
