@@ -27,6 +27,11 @@ from replay.mapping.together import Pairs
 MARGIN = 1.75
 """Told from odds of about 6 to 1, over a price that stands for 7 to 1 and more."""
 
+EXCHANGED = ("exchange", "cycle", "pairs")
+BY_SOUND_ALONE = 3.5
+"""The margin of an exchange or ring that neither names nor order nor pairs speak for: a sound may be like nothing that
+the table of sounds knows, and two such sounds look exchanged now and then."""
+
 LEAST_BESIDE = 1.0
 OUT_OF_ORDER = 4.5
 SKIPPED = 2.5
@@ -40,8 +45,8 @@ MOST_STRAY = 0.15
 
 NAMES_AGAINST, NAMES_FOR = 0.75, 6.0
 MOST_TOLD = 4
-MISFIT = -1.0
-"""A track that fits its channel better than this gives no reason to move it."""
+MISFIT = -2.0
+"""A track that fits its channel better than this gives no reason to exchange it."""
 
 HELPED = 1.0
 """A track of a shift or block speaks for it, or against it, where it gains or loses so much."""
@@ -62,6 +67,11 @@ class _Given:
     pairs: float
     early: float
     out_of_order: int
+
+
+def _is_spoken_for(moves: Mapping[str, float], gains: Mapping[str, float]) -> bool:
+    """Whether names, order or pairs speak for a hypothesis, beside what its tracks sound like and hear."""
+    return moves["names"] >= AGREES or gains["pairs"] + gains["line check"] >= LEAST_BESIDE
 
 
 class Weighing:
@@ -164,7 +174,7 @@ class Weighing:
         most of those of a shift or block to which it makes a difference; what may hold anything gives no reason."""
         if moves["names"] >= AGREES:
             return True
-        exchanged = hypothesis.shape in ("exchange", "cycle", "pairs")
+        exchanged = hypothesis.shape in EXCHANGED
         if exchanged and not all(self.places.definite[place] for place in hypothesis.source):
             return gains["pairs"] + gains["line check"] >= LEAST_BESIDE
         if otherwise > 0.0:
@@ -218,7 +228,8 @@ class Weighing:
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
             # What the tracks hear of the others supports what something else says, and tells nothing by itself.
             beside = sum(gains[kind] for kind in kinds if kind != "bleed")
-            if margin >= MARGIN and beside > LEAST_BESIDE and not self._is_a_substitute(hypothesis, margin, given):
+            least = MARGIN if hypothesis.shape not in EXCHANGED or _is_spoken_for(moves, gains) else BY_SOUND_ALONE
+            if margin >= least and beside > LEAST_BESIDE and not self._is_a_substitute(hypothesis, margin, given):
                 able.append(Weighed(hypothesis, gains, margin))
         if not able:
             return None

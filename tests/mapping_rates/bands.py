@@ -319,7 +319,7 @@ _OTHERS_12: dict[str, str | int] = {
     "mandolin": 106, "choir 2": 54, "vibes": 9,
 }  # fmt: skip
 
-TABLE = _drawn(
+TUNING += _drawn(
     (("ball", BALL), ("cabaret", CABARET), ("shed", SHED), ("gala", GALA)),
     (
         ("standard", 1601, _OTHERS_11),
@@ -330,5 +330,7 @@ TABLE = _drawn(
         ("colombo", 1851, _OTHERS_12),
     ),
 )
-"""Line-ups, seeds, voices, two kits and many instruments that nothing was ever tuned on: 24 bands, of each of which
-seventeen takes are made. The other two kits stood in a table before, under other players."""
+"""Bands of unusual players (a bowed bass, a tuba, a xylophone, synthetic choirs) that a sixth table began with: what it
+told wrongly was looked at."""
+
+TABLE: tuple[Band, ...] = ()
