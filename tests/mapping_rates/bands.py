@@ -333,4 +333,50 @@ TUNING += _drawn(
 """Bands of unusual players (a bowed bass, a tuba, a xylophone, synthetic choirs) that a sixth table began with: what it
 told wrongly was looked at."""
 
-TABLE: tuple[Band, ...] = ()
+MARKET = (
+    "Kick, Snare Top, Hi-hat, OH L, OH R, Cajon, Bass DI, Acoustic DI, Guitar 1, Banjo DI, Fiddle, Accordion DI, "
+    "Keys L, Keys R, Flute, Vox Lead, BV Left, BV Right, BV Far, Caller, Spare 1, Playback L, Playback R"
+)
+TEA_DANCE = (
+    "Caller, Vox Lead, BV Left, Piano L, Piano R, Strings, Cello, Fiddle, Clarinet, Trumpet, Bass DI, Guitar 1, "
+    "Mandolin DI, Kick, Snare Top, Snare Bottom, Hi-hat, Floor Tom, OH L, OH R, Talkback, Spare 1, Click"
+)
+VESTRY = (
+    "Choir 1, Choir 2, Vox Lead, BV Left, BV Right, Caller, Organ, Keys L, Keys R, Flute, Cello, Acoustic DI, Bass DI, "
+    "Guitar 1, Bongos, Tambourine, Spare 1, Spare 2, Amb L, Amb R"
+)
+FAIR = (
+    "Kick, Snare Top, Snare Bottom, Hi-hat, Tom 1, Tom 2, Floor Tom, OH L, OH R, Tambourine, Bass DI, Guitar 1, "
+    "Guitar 2, Acoustic DI, Piano L, Piano R, Organ, Keys L, Keys R, Fiddle, Trumpet, Trombone, Alto Sax, Tenor Sax, "
+    "Flute, Vox Lead, BV Left, BV Right, BV Far, Caller, Choir 1, Choir 2, Talkback, Spare 1, Spare 2, Playback L, "
+    "Playback R, Click, Timecode"
+)
+
+_OTHERS_13: dict[str, str | int] = {
+    "lead voice": "en-us+klatt4", "voice 2": "en-gb-x-rp+Gene2", "voice 3": "en-029+klatt3",
+    "voice 4": "en-us-nyc+m3", "caller": "en-gb-scotland+m1", "director": "en-us+ed", "bass": 32, "guitar 1": 29,
+    "guitar 2": 31, "acoustic": 24, "keys": 3, "organ": 16, "piano": 1, "strings": 44, "playback": 51, "pads": 92,
+    "trumpet": 59, "sax": 65, "tenor": 67, "flute": 77, "fiddle": 110, "cello": 43, "accordion": 23,
+}  # fmt: skip
+_OTHERS_14: dict[str, str | int] = {
+    "lead voice": "en-us-nyc+Marco", "voice 2": "en-029+RicishayMax2", "voice 3": "en-gb-x-rp+klatt5",
+    "voice 4": "en-us+iven4", "caller": "en-gb-scotland+AnxiousAndy", "director": "en-029+kaukovalta", "bass": 37,
+    "guitar 1": 26, "guitar 2": 30, "acoustic": 15, "keys": 5, "organ": 20, "piano": 2, "strings": 48, "playback": 62,
+    "pads": 90, "trombone": 60, "sax": 66, "clarinet": 69, "fiddle": 41, "choir 2": 54, "mandolin": 105,
+}  # fmt: skip
+
+TABLE = _drawn(
+    (("market", MARKET), ("tea-dance", TEA_DANCE), ("vestry", VESTRY), ("fair", FAIR)),
+    (
+        ("fourth", 1901, _OTHERS_13),
+        ("loud", 1951, _OTHERS_14),
+        ("fourth", 2001, _OTHERS_14),
+        ("loud", 2051, _OTHERS_13),
+        ("pearl", 2101, _OTHERS_13),
+        ("room", 2151, _OTHERS_14),
+    ),
+)
+"""Line-ups, seeds and voices that nothing was ever tuned on, kicks and snares of their own in two thirds of them, and
+instruments in other company: 24 bands, of each of which seventeen takes are made. By now the tuning bands have heard
+most of the sound font's instruments; a bamboo flute and a dulcimer are new. The other two kits stood in a table before,
+under other players."""

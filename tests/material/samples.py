@@ -111,7 +111,9 @@ KIT_PIECES: dict[str, dict[str, tuple[str, tuple[str, ...]]]] = {
     },
 }
 
-FONT_KITS = {"standard": 0, "room": 8, "power": 16, "electronic": 24, "jazz": 32, "brush": 40}
+FONT_KITS = {
+    "standard": 0, "fourth": 4, "room": 8, "power": 16, "loud": 17, "electronic": 24, "jazz": 32, "brush": 40,
+}  # fmt: skip
 """Kits of the General MIDI sound font, by their programs."""
 FONT_PIECES = {
     "kick": 36, "snare": 38, "hat": 42, "tom1": 48, "tom2": 45, "tom3": 41, "crash": 49, "ride": 51, "tambourine": 54,
