@@ -202,7 +202,7 @@ def demo(folder: Path, minutes: float, pocket: bool) -> int:
 
 def kept(folder: str | None, empty: bool) -> int:
     """What is kept of earlier measurements, or its removal."""
-    from replay.meters.store import Store, default_folder
+    from replay.measuring.store import Store, default_folder
 
     place = default_folder() if folder is None else Path(folder)
     if folder is not None and is_no_folder(place):

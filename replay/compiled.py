@@ -21,7 +21,15 @@ from typing import Any
 _LOCK = threading.RLock()
 
 
-MEASURING = ("compiled.py", "grid.py", "lanes*.py", "meters/**/*.py", "take/**/*.py", "desk/bus.py")
+MEASURING = (
+    "compiled.py",
+    "grid.py",
+    "lanes*.py",
+    "measuring/**/*.py",
+    "meters/**/*.py",
+    "take/**/*.py",
+    "desk/bus.py",
+)
 OTHER_KERNELS = ("evidence/alignment.py", "evidence/outline.py")
 """Sources, beside those that decide what a measurement says, that have kernels."""
 

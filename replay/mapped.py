@@ -13,8 +13,8 @@ from replay.evidence import kept as kept_evidence
 from replay.mapping.by_ear import with_ears
 from replay.mapping.judge import judge
 from replay.mapping.model import MappingResult
-from replay.meters import kept
-from replay.meters.store import Store, default_folder
+from replay.measuring import kept
+from replay.measuring.store import Store, default_folder
 from replay.opening import find_take
 from replay.patch.model import Patch
 from replay.patch.routes import routes

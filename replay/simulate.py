@@ -25,9 +25,9 @@ from replay.findings.settle import settle
 from replay.findings.verdict import report
 from replay.ident.read import returns_heard
 from replay.mapped import by_ear, mapped
-from replay.meters import kept
-from replay.meters.history import DamagedError
-from replay.meters.store import Store, default_folder
+from replay.measuring import kept
+from replay.measuring.history import DamagedError
+from replay.measuring.store import Store, default_folder
 from replay.opening import find_take
 from replay.patch.from_toml import read_patch
 from replay.patch.model import Channel, Patch

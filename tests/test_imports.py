@@ -29,7 +29,8 @@ ALLOWED: dict[str, set[str]] = {
     "patch": {"errors", "text", "units"},
     "take": {"errors", "text", "units", "grid", "compiled", "lanes"},
     "meters": {"errors", "units", "grid", "compiled", "lanes", "take"},
-    "evidence": {"errors", "units", "grid", "compiled", "lanes", "take", "meters"},
+    "measuring": {"errors", "units", "grid", "compiled", "lanes", "take", "meters"},
+    "evidence": {"errors", "units", "grid", "compiled", "lanes", "take", "measuring", "meters"},
     "mapping": {"errors", "text", "ear", "patch", "evidence"},
     "desk": {
         "errors", "units", "grid", "compiled", "lanes", "ear", "patch", "take", "meters", "evidence",
@@ -53,13 +54,13 @@ ALLOWED: dict[str, set[str]] = {
     "ident": {"errors", "text", "units", "new_folder", "take", "patch", "meters", "sound"},
     "confirm": {"errors", "text", "ear", "patch", "take", "report"},
     "listening": {
-        "errors", "compiled", "text", "units", "terminal", "call", "patch", "take", "meters", "desk", "simulate",
+        "errors", "compiled", "text", "units", "terminal", "call", "patch", "take", "measuring", "desk", "simulate",
         "commands", "sound", "opening", "stands_out", "hear", "play", "render", "ident", "confirm", "ear", "",
     },
     "cli_listening": {"listening"},
-    "mapped": {"errors", "ear", "patch", "take", "opening", "meters", "evidence", "mapping", "desk"},
+    "mapped": {"errors", "ear", "patch", "take", "opening", "measuring", "evidence", "mapping", "desk"},
     "simulate": {
-        "errors", "text", "compiled", "patch", "take", "opening", "meters", "evidence", "mapping", "mapped", "desk",
+        "errors", "text", "compiled", "patch", "take", "opening", "measuring", "evidence", "mapping", "mapped", "desk",
         "findings", "checks", "ident", "confirm",
     },
     "": {"_version", "simulate"},
@@ -69,15 +70,15 @@ ALLOWED: dict[str, set[str]] = {
     "call": {"errors", "text"},
     "defect": {"_version", "text", "terminal"},
     "commands": {
-        "compiled", "errors", "text", "terminal", "call", "patch", "take", "meters", "checks", "report", "simulate",
+        "compiled", "errors", "text", "terminal", "call", "patch", "take", "measuring", "checks", "report", "simulate",
         "demo", "", "excerpts", "mapped", "confirm", "ear", "opening", "several", "watching",
     },
     "compare": {
         "_version", "errors", "compiled", "text", "units", "grid", "lanes", "terminal", "call", "patch", "take",
-        "meters", "desk", "findings", "checks", "report", "simulate", "opening", "sound", "commands", "",
+        "desk", "findings", "checks", "report", "simulate", "opening", "sound", "commands", "",
     },
     "cli_compare": {"compare"},
-    "drafting": {"errors", "text", "terminal", "patch", "take", "meters", "evidence", "mapping"},
+    "drafting": {"errors", "text", "terminal", "patch", "take", "measuring", "evidence", "mapping"},
     "cli_draft": {"drafting", "patch"},
     "cli_help": set(),
     "cli": {
@@ -143,8 +144,8 @@ def test_checks_and_reports_never_touch_samples() -> None:
         "replay.take.source",
         "replay.take.decode",
         "replay.take.block",
-        "replay.meters.group_pass",
-        "replay.meters.measure",
+        "replay.measuring.group_pass",
+        "replay.measuring.measure",
     }
     for folder in ("findings", "checks", "report"):
         for path in (PACKAGE / folder).rglob("*.py"):

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from replay.evidence import kept as kept_evidence
 from replay.evidence.signs import known as known_signs
 from replay.mapping.content import FAMILIES, fits
-from replay.meters import kept
-from replay.meters.store import Store, default_folder
+from replay.measuring import kept
+from replay.measuring.store import Store, default_folder
 from replay.take.model import Take
 
 

@@ -19,8 +19,8 @@ from replay.evidence.naming import name_of
 from replay.evidence.others import Mix
 from replay.evidence.sound import Sound
 from replay.evidence.speaking import LineCheck, Turn
+from replay.measuring.store import Store
 from replay.meters.model import Measurement
-from replay.meters.store import Store
 from replay.take.model import Track
 
 

@@ -12,8 +12,8 @@ from replay.evidence.gain_moves import GainMove, gain_moves
 from replay.evidence.naming import name_of
 from replay.evidence.off_mains import OffMains, find_off_mains
 from replay.evidence.timecode import Timecode, find_timecode
+from replay.measuring.store import Store
 from replay.meters.model import Measurement
-from replay.meters.store import Store
 from replay.take.model import Track
 
 _TIMECODE, _MOVE, _MAINS = 1.0, 2.0, 3.0

@@ -17,7 +17,7 @@ import numpy as np
 from replay.evidence.naming import name_of
 from replay.evidence.timecode import FRAME_BITS, SYNC, Timecode, bits_of, syncs_of
 from replay.grid import hop_start
-from replay.meters.store import Store
+from replay.measuring.store import Store
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
 

@@ -116,8 +116,8 @@ def _of_finding(show: str, take: str | None, wanted: str) -> tuple[list[int], fl
 
 def energies(opened: Opened, numbers: Sequence[int]) -> Mapping[int, np.ndarray]:
     """The energy by hop of some tracks: from kept measurements, or measured now."""
-    from replay.meters import kept
-    from replay.meters.store import Store, default_folder
+    from replay.measuring import kept
+    from replay.measuring.store import Store, default_folder
 
     tracks = [track for track in opened.take.tracks if track.number in set(numbers)]
     store = Store(default_folder())

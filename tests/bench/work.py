@@ -119,8 +119,8 @@ class _TimedGroup:
         import numpy as np
 
         from replay.grid import CELLS_PER_HOP
+        from replay.measuring.group_pass import GROUP, columns
         from replay.meters import meters
-        from replay.meters.group_pass import GROUP, columns
         from replay.take.block import Block
 
         numbers = range(first, min(first + GROUP, len(tracks)))
@@ -147,8 +147,8 @@ class _TimedGroup:
 def _whole(tracks: Sequence[Any], rate: int) -> int:
     import tempfile
 
-    from replay.meters.job import run
-    from replay.meters.measure import jobs
+    from replay.measuring.job import run
+    from replay.measuring.measure import jobs
 
     with tempfile.TemporaryDirectory() as folder:
         work = jobs(tracks, rate, Path(folder), workers=1)

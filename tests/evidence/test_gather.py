@@ -14,8 +14,8 @@ from replay.evidence.click_track import ClickTrack
 from replay.evidence.gather import gather
 from replay.evidence.kept import known
 from replay.evidence.model import Evidence
+from replay.measuring.store import Store
 from replay.meters.model import Measurement
-from replay.meters.store import Store
 from replay.take.model import Track
 from replay.take.moments import Moment
 from tests import parts

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from replay.evidence.signs import Signs, known
-from replay.meters.store import Store
+from replay.measuring.store import Store
 from tests.checks.sick import RATE, healthy, sines
 from tests.material.ltc import ltc
 from tests.meters.tracks import measure_samples

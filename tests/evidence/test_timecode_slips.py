@@ -9,7 +9,7 @@ from scipy.signal import butter, sosfilt
 
 from replay.evidence.timecode import Timecode
 from replay.evidence.timecode_slips import MOST, Slip, frame_number, known, lost_between
-from replay.meters.store import Store
+from replay.measuring.store import Store
 from tests.material.ltc import frame_bits, ltc
 from tests.meters.tracks import measure_samples
 

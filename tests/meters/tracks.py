@@ -14,10 +14,10 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+from replay.measuring.group_pass import columns
+from replay.measuring.history import read_history
+from replay.measuring.measure import measure, measurement
 from replay.meters.again import reader
-from replay.meters.group_pass import columns
-from replay.meters.history import read_history
-from replay.meters.measure import measure, measurement
 from replay.meters.model import Measurement
 from replay.meters.true_peak import played
 from replay.take.header import read_header

@@ -209,7 +209,7 @@ class TestCutting:
         same([dead[0], *tracks[:3], dead[1], *tracks[3:]], expected, tmp_path)
 
     def test_progress_ends_at_one(self, reference, tmp_path: Path) -> None:
-        from replay.meters.measure import measure
+        from replay.measuring.measure import measure
 
         shares: list[float] = []
         measure(mixed(tmp_path, reference[0]), RATE, tmp_path, progress=shares.append, workers=1)

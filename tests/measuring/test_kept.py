@@ -23,13 +23,13 @@ import pytest
 import replay
 from replay import check, cli
 from replay.findings.result import Report
-from replay.meters import history, kept, measure
-from replay.meters.store import WORK_PREFIX, Store
+from replay.measuring import history, kept, measure
+from replay.measuring.store import WORK_PREFIX, Store
 from replay.report import as_json
 from tests.material.recording import Recording
 from tests.material.show import write_show
 from tests.material.stage import record
-from tests.meters.test_store import rewrite
+from tests.measuring.test_store import rewrite
 
 ROOT = Path(replay.__file__).parent.parent
 NOW = 2e9

@@ -18,12 +18,12 @@ from pathlib import Path
 import numpy as np
 
 from replay.grid import hops_of
-from replay.meters.group_pass import GROUP
-from replay.meters.history import History
-from replay.meters.job import Job, Measured, run
+from replay.measuring.group_pass import GROUP
+from replay.measuring.history import History
+from replay.measuring.job import Job, Measured, run
+from replay.measuring.store import WORK_PREFIX
+from replay.measuring.turns import in_turns
 from replay.meters.model import Measurement
-from replay.meters.store import WORK_PREFIX
-from replay.meters.turns import in_turns
 from replay.take.model import Track
 
 

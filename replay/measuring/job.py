@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from replay.grid import hops_of
-from replay.meters.group_pass import GROUP, GroupPass, chunk_hops, effective_bits, events_of, run_out
+from replay.measuring.group_pass import GROUP, GroupPass, chunk_hops, effective_bits, events_of, run_out
 from replay.meters.model import Facts
 from replay.take.model import Track
 

@@ -13,7 +13,7 @@ import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
-from replay.meters.job import SLICE_HOPS, Job, Measured, Running
+from replay.measuring.job import SLICE_HOPS, Job, Measured, Running
 
 UNDER_WAY = 8
 """Jobs under way at once, or one a thread: each holds some megabytes of blocks and histories, and open files."""

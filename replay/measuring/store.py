@@ -23,7 +23,7 @@ from pathlib import Path
 import numpy as np
 
 from replay.compiled import results_folder, source_digest
-from replay.meters.history import DamagedError, History, read_history
+from replay.measuring.history import DamagedError, History, read_history
 from replay.take.model import AudioFile, Track
 
 LIMIT_BYTES = 4 << 30

@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from replay.meters import store as store_module
-from replay.meters.history import Writer
-from replay.meters.store import LIMIT_BYTES, STALE_S, WORK_PREFIX, Store, default_folder
+from replay.measuring import store as store_module
+from replay.measuring.history import Writer
+from replay.measuring.store import LIMIT_BYTES, STALE_S, WORK_PREFIX, Store, default_folder
 from replay.take.model import Track
+from tests.measuring.test_history import COLUMNS, events, values
 from tests.meters import tracks as make
-from tests.meters.test_history import COLUMNS, events, values
 
 RATE = 48000
 KEY = "0123456789abcdef0123456789abcdef01234567"

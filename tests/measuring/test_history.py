@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from replay.meters.history import CHUNK_HOPS, RECENT_BYTES, DamagedError, History, Writer, read_history
+from replay.measuring.history import CHUNK_HOPS, RECENT_BYTES, DamagedError, History, Writer, read_history
 from replay.meters.model import EVENT, Column
 
 COLUMNS = (

@@ -21,11 +21,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from replay.meters import kept
-from replay.meters.history import read_history
-from replay.meters.job import Job, Measured, run
-from replay.meters.measure import jobs, measure, measurement
-from replay.meters.store import Store
+from replay.measuring import kept
+from replay.measuring.history import read_history
+from replay.measuring.job import Job, Measured, run
+from replay.measuring.measure import jobs, measure, measurement
+from replay.measuring.store import Store
 from replay.take.model import Track
 from tests.meters import tracks as make
 from tests.need import need_package
@@ -89,7 +89,7 @@ def test_what_a_job_hands_back_is_small(take, tmp_path):
 
 
 def test_short_chunks_of_a_job_of_many_tracks_change_no_figure(take, truth, tmp_path, monkeypatch):
-    monkeypatch.setattr("replay.meters.job.chunk_hops", lambda groups: 7)
+    monkeypatch.setattr("replay.measuring.job.chunk_hops", lambda groups: 7)
     done = measure(take, RATE, tmp_path, workers=1)
     assert {read_history(Path(one.path)).facts["chunk_hops"] for one in done} == {7}
     assert everything(done) == truth

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 
+from replay.measuring.history import read_history
+from replay.measuring.measure import Measured, Scratch, measure, measurement
+from replay.measuring.store import Store
 from replay.meters import notes
 from replay.meters.again import reader
-from replay.meters.history import read_history
-from replay.meters.measure import Measured, Scratch, measure, measurement
 from replay.meters.model import Measurement
 from replay.meters.notes import Notes
-from replay.meters.store import Store
 from replay.take.model import Track
 
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from replay.meters import turns
-from replay.meters.job import SLICE_HOPS, Running
-from replay.meters.measure import jobs
+from replay.measuring import turns
+from replay.measuring.job import SLICE_HOPS, Running
+from replay.measuring.measure import jobs
 from tests.meters import tracks as make
 
 RATE = 48000

@@ -10,7 +10,7 @@ import numpy as np
 
 from replay.grid import CELLS_PER_HOP, hops_of
 from replay.lanes import rows_of_zeros
-from replay.meters.history import CHUNK_HOPS, Writer
+from replay.measuring.history import CHUNK_HOPS, Writer
 from replay.meters.model import Column, Facts, no_events
 from replay.take.block import HALO
 from replay.take.model import Track
