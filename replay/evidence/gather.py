@@ -18,6 +18,7 @@ from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check,
 from replay.evidence.timecode import find_timecode
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
+from replay.meters.power import offset
 from replay.meters.ranks import percentiles
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
@@ -83,10 +84,19 @@ def hop_levels(measurements: Sequence[Measurement]) -> np.ndarray:
     for row, one in enumerate(measurements):
         frames = np.diff(hop_starts(one.hops, one.rate))
         with np.errstate(divide="ignore"):
-            levels = 10 * np.log10(one.column("energy") / frames)
+            levels = 10 * np.log10(_sounding(one, frames) / frames)
         levels[~one.whole_hops()] = np.nan
         out[row, : one.hops] = levels
     return out
+
+
+def _sounding(measurement: Measurement, frames: np.ndarray) -> np.ndarray:
+    """float64 (hops,): the energy of what sounds. An offset is none: a track that swings around one would never rest,
+    and might pass for one that holds nothing."""
+    energy, sums = measurement.column("energy"), measurement.column("sum")
+    there = measurement.whole_hops() & (energy > 0)
+    middle = offset(sums[there], int(frames[there].sum()))
+    return np.where(energy > 0, np.maximum(energy - 2 * middle * sums + frames * middle**2, 0.0), 0.0)
 
 
 def _silent(numbers: tuple[int, ...], levels: np.ndarray) -> frozenset[int]:

@@ -11,7 +11,7 @@ import pytest
 
 from replay.evidence import naming
 from replay.evidence.click_track import ClickTrack
-from replay.evidence.gather import gather
+from replay.evidence.gather import gather, hop_levels
 from replay.evidence.kept import known
 from replay.evidence.model import Evidence
 from replay.measuring.store import Store
@@ -65,7 +65,8 @@ def track(number: int) -> Track:
 def measured(samples: np.ndarray, number: int) -> Measurement:
     hops = samples.reshape(-1, RATE // 10)
     energy = np.square(hops.astype(np.float64)).sum(axis=1)
-    columns = {"energy": energy, "high": hops.max(axis=1), "low": hops.min(axis=1)}
+    sums = hops.astype(np.float64).sum(axis=1)
+    columns = {"energy": energy, "sum": sums, "high": hops.max(axis=1), "low": hops.min(axis=1)}
     return parts.measurement(number, len(energy), columns, rate=RATE, coverage=((0, len(samples)),))
 
 
@@ -127,6 +128,30 @@ def test_what_is_damaged_is_gathered_again(
     (entry,) = tmp_path.iterdir()
     store.keep_extra(entry.name.removesuffix(".extra"), np.zeros(9))
     assert known(tracks, {}, RATE, store, {1: "0" * 40}) == evidence
+
+
+def test_an_offset_is_no_sound_and_changes_nothing(samples: np.ndarray) -> None:
+    numbers = list(range(1, SOURCES + 1))
+    swinging = samples.copy()
+    swinging[3] += np.float32(0.1)
+    one, other = heard(samples, numbers), heard(swinging, numbers)
+    assert other.silent == one.silent == frozenset()
+    assert one.line_check is not None
+    assert other.line_check is not None
+    assert [turn.tracks for turn in other.line_check.turns] == [turn.tracks for turn in one.line_check.turns]
+    assert other.sounds[4].moments == one.sounds[4].moments
+    assert other.sounds[4].bands == pytest.approx(one.sounds[4].bands, abs=0.01)
+    assert other.bleed[4].floor_db == pytest.approx(one.bleed[4].floor_db, abs=0.1)
+
+
+def test_digital_silence_beside_an_offset_stays_silence(samples: np.ndarray) -> None:
+    swinging = samples[:1, : 40 * RATE] + np.float32(0.1)
+    swinging[:, 10 * RATE : 20 * RATE] = 0
+    levels = hop_levels([measured(swinging[0], 1)])[0]
+    assert np.isneginf(levels[100:200]).all()
+    assert np.isfinite(levels[:100]).all()
+    # What is left of the offset where nothing else sounds: the noise.
+    assert levels[-5:] == pytest.approx(hop_levels([measured(samples[0, : 40 * RATE], 1)])[0, -5:], abs=1.0)
 
 
 def test_no_tracks_and_no_time() -> None:

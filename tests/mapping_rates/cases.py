@@ -131,7 +131,8 @@ def _energies(recording: Recording, row: int) -> Measurement:
     samples = recording.tracks[row, : hops * frames].reshape(hops, frames)
     # Summed in single precision, within 0.01 dB; exact zeros stay zeros.
     energy = np.einsum("ij,ij->i", samples, samples).astype(np.float64)
-    columns = {"energy": energy, "high": samples.max(axis=1), "low": samples.min(axis=1)}
+    sums = samples.sum(axis=1, dtype=np.float64)
+    columns = {"energy": energy, "sum": sums, "high": samples.max(axis=1), "low": samples.min(axis=1)}
     return parts.measurement(row + 1, hops, columns, rate=recording.rate, coverage=((0, recording.frames),))
 
 
