@@ -82,6 +82,18 @@ class TestClick:
         session.tracks[5].events = events
         assert list(click.check(session.show())) == []
 
+    @pytest.mark.parametrize(("size", "reached", "times"), [(0.1, 1.0, 0), (0.1, 0.9, 2), (0.6, 1.0, 2)])
+    def test_tops_too_short_for_a_clip_run_are_none(self, size: float, reached: float, times: int):
+        """On a track that clips elsewhere. What lies below its clips, or is larger than a bend, is a click."""
+        session = Session()
+        level(session, 5)
+        plan = session.tracks[5]
+        plan.events = np.concatenate(
+            [clicked(12.0, 40.0, size=(size, 0.001)), noted("clip-run", (20.0, 4, 1.0, 0), (30.0, 4, -1.0, 0))]
+        )
+        plan.columns["high"] = np.full(plan.levels.size, reached)
+        assert [one.amount for one in click.check(session.show())] == ([times] if times else [])
+
     def test_an_onset_is_none(self):
         session = Session()
         level(session, 5)

@@ -28,6 +28,9 @@ LIMITS = {
 EDGE = 100
 """Frames around held values, repeats and clip runs in which a break belongs to them."""
 
+BEND = 0.5
+"""A break of more than half the level at which the track clips is no corner of a top (`flat_topped` has the same)."""
+
 BUSY_PER_S = 5.0
 """A track with more candidates a second has edges of its own, and is not asked about the clock."""
 
@@ -71,7 +74,7 @@ def candidates(track: TrackView) -> np.ndarray:
 
 
 def _no_edges(events: np.ndarray, measurement: Measurement) -> np.ndarray:
-    """bool: clicks that do not lie at the edges of what else was noted, nor where tops are cut off flat."""
+    """bool: clicks that do not lie at the edges of what else was noted, nor where tops are cut off flat or clipped."""
     edges = []
     for kind in ("held", "rest", "repeat", "clip-run"):
         others = measurement.events_of(kind)
@@ -79,7 +82,18 @@ def _no_edges(events: np.ndarray, measurement: Measurement) -> np.ndarray:
     keep = apart(events["start"], np.concatenate(edges), EDGE)
     hops = np.minimum(events["start"] * 10 // measurement.rate, measurement.hops - 1)
     flat = (measurement.column("flat_high") + measurement.column("flat_low")) > 0
-    return keep & ~flat[hops]
+    return keep & ~flat[hops] & ~_clipped_tops(events, measurement, hops)
+
+
+def _clipped_tops(events: np.ndarray, measurement: Measurement, hops: np.ndarray) -> np.ndarray:
+    """bool: breaks no larger than a wave's bend in moments that reach the level at which the track clips: tops of one
+    or two samples there are no clip runs, and bend as sharply."""
+    runs = measurement.events_of("clip-run")
+    if not len(runs):
+        return np.zeros(len(events), bool)
+    top = float(np.abs(runs["value"]).min())
+    peaks = np.maximum(measurement.column("high"), -measurement.column("low"))[hops]
+    return np.asarray((peaks >= top) & (np.abs(events["value"]) <= BEND * top))
 
 
 def _noted(measurement: Measurement, question: str, find: Callable[[], np.ndarray]) -> np.ndarray:
