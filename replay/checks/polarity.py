@@ -10,7 +10,8 @@ Why it matters before a show
 How it is told
     Both tracks are held against each other in moments when they sound: the delay first, then the sign at the peak of
     their correlation, then the channels' polarity switches. A warning where the list states a polarity for one of the
-    two, else a note: an unflipped lower snare microphone is usual before the desk's switch.
+    two, and for a stereo source whose sides are each other's inverse (a correlation of 0.98 or more: in mono little is
+    left of it); else a note, as an unflipped lower snare microphone is usual before the desk's switch.
 
 What can fool it
     Two microphones far apart hear more room than source; they are not judged. Neither are sides that have little in
@@ -37,6 +38,9 @@ LIMITS: Mapping[str, Limit] = {
     "polarity_lag_ms": Limit(2.5, "ms", "pairs further apart in time are not judged", 0.0, 30.0),
 }
 
+CANCELS = 0.98
+"""Sides of one level with so much in common leave 2 (1 - 0.98) of one side's power in mono, 14 dB below it."""
+
 
 def check(show: Show) -> Iterator[Finding]:
     for pair in compared(show):
@@ -45,12 +49,13 @@ def check(show: Show) -> Iterator[Finding]:
         if pair.pairing == "spaced" and pair.height < 0.7:
             continue
         stated = pair.left.channel.polarity_stated or pair.right.channel.polarity_stated
+        cancels = pair.pairing == "stereo" and pair.height >= CANCELS
         yield Finding(
             code=CODE,
-            severity="warning" if stated else "note",
+            severity="warning" if stated or cancels else "note",
             confidence="likely",
-            message=f"Opposite polarity at the desk, after the switches of the input list ({words.plain(pair.height)} "
-            f"in common at {words.plain(abs(pair.lag_s) * 1000)} ms apart).",
+            message=f"Opposite polarity at the desk, after the switches of the input list (a correlation "
+            f"of {pair.height:.2f} at {words.plain(abs(pair.lag_s) * 1000)} ms apart).",
             action=f"Flip the polarity of {channel_name(pair.right)} or of {channel_name(pair.left)}, and listen.",
             amount=round(pair.height, 2),
             unit="correlation",

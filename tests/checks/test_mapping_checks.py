@@ -152,6 +152,21 @@ def test_polarity_after_the_switches() -> None:
     assert (straight.severity, straight.channels) == ("warning", (3, 4))
 
 
+def test_sides_of_a_stereo_source_that_cancel_are_a_warning() -> None:
+    turned = like(3, 4, inverted=True, height=1.0)
+    found = one(polarity.check(show_of(Session(), likeness=(turned,))))
+    assert (found.severity, found.confidence) == ("warning", "likely")
+    assert found.message == (
+        "Opposite polarity at the desk, after the switches of the input list (a correlation of 1.00 at 0 ms apart)."
+    )
+    session = Session()
+    for number in (3, 4):
+        # Two microphones on one source: the desk's switch is yet to be set, as on a lower snare.
+        session.channels[number]["pairing"] = "one-source"
+    assert one(polarity.check(show_of(session, likeness=(turned,)))).severity == "note"
+    assert list(polarity.check(show_of(Session(), likeness=(like(3, 4, height=1.0),)))) == []
+
+
 @pytest.mark.parametrize(
     "unsure", [like(3, 4, inverted=True, height=0.3), replace(like(3, 4, inverted=True), moments=3)]
 )
