@@ -144,7 +144,7 @@ def prepare(bench: Bench) -> None:
     words = [str(bench.shows.folder), str(bench.plan.core_s), *(spec.words for spec in specs)]
     run([[sys.executable, "-m", "tests.bench.shows", *words]])
     bench.say("... compiling the meters")
-    bench.shows.check("second", "--fresh")
+    bench.shows.check("short", "--fresh")
 
 
 def parts(bench: Bench) -> None:

@@ -69,6 +69,8 @@ class Plan:
 def _main(minutes: float) -> tuple[Spec, ...]:
     return (
         Spec("second", 1 / 60, 56, 56, "mono", ALWAYS),
+        # Long enough for moments that are heard again: what compares them is compiled as well.
+        Spec("short", 0.5, 16, 16, "mono", ALWAYS),
         Spec("main", minutes, 56, 56, "mono", ON_MAIN),
         Spec("polyphonic", minutes, 56, 56, "polyphonic", ("polyphonic", "profile")),
         *(Spec(start_of(tracks), 1 / 60, tracks, 0, "of=second", ("growth",)) for tracks in (8, 32, 128)),
