@@ -4,8 +4,9 @@ Each kind of evidence gives every hypothesis a sum of log odds: how well the tra
 would hold (sound, bleed, silence, names: a matrix of tracks against channels), how well the line check would be in
 order, how well declared pairs would stay together. The gain of a hypothesis is what it has more than 'as patched';
 names count little against it (recorders take them from the desk, not from the plugs) and only so much for it. Told is
-the one with the greatest gain less its price, where that margin is at least MARGIN; then, with it taken as given,
-another one on other channels. What gives flat rows (dead tracks, like sources, names that say nothing) moves nothing.
+the one with the greatest gain less its price, where that margin is at least MARGIN (BY_SOUND_ALONE where nothing but
+the sound speaks for an exchange); then, with it taken as given, another one on other channels. What gives flat rows
+(dead tracks, like sources, names that say nothing) moves nothing.
 """
 
 from __future__ import annotations

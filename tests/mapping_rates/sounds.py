@@ -22,7 +22,7 @@ from tests.mapping_rates.takes import TAKES, heard_take
 from tests.material.recording import Recording
 
 TAKEN = ("songs", "two songs", "two other songs", "loud stage")
-ANYTHING = ("playback", "timecode", "other", "talkback")
+SOUNDLESS = ("playback", "timecode", "other", "talkback")
 """Kinds that have no sound of their own."""
 
 ALIKE = {"backing": "vocal"}
@@ -57,7 +57,7 @@ def heard(band: Band) -> Iterator[tuple[str, np.ndarray]]:
             for channel in found.patch.channels
         }
         for track, sound in found.evidence.sounds.items():
-            if kinds[track] not in ANYTHING and track not in found.evidence.silent:
+            if kinds[track] not in SOUNDLESS and track not in found.evidence.silent:
                 yield kinds[track], figures(sound)
     # A band's samples take 300 MB.
     (kept_folder() / band.name / "tracks.npy").unlink(missing_ok=True)
