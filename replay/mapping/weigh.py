@@ -224,7 +224,9 @@ class Weighing:
                 # Sources that came in their turns are where they belong, whatever they sound like.
                 continue
             heard_early = early - self._early({**given.source, **hypothesis.source}) if early else 0.0
-            if not self._mutual(hypothesis, moves, gains, most - early + max(heard_early, 0.0)):
+            # An exchange is spared the question by what pairs and order do say, a row that moved by what they could.
+            said = gains["pairs"] + gains["line check"] if hypothesis.shape in EXCHANGED else most - early
+            if not self._mutual(hypothesis, moves, gains, said + max(heard_early, 0.0)):
                 continue
             margin = sum(gains[kind] for kind in kinds) - hypothesis.price
             # What the tracks hear of the others supports what something else says, and tells nothing by itself.

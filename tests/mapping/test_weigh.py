@@ -237,6 +237,20 @@ def test_what_tracks_hear_of_the_others_tells_a_microphone_from_a_line() -> None
     assert BY_SOUND_ALONE > one.gains["sound"] - PRICES["exchange"] > MARGIN
 
 
+def test_a_pair_that_is_apart_proves_no_exchange_that_leaves_it_apart() -> None:
+    """An accordion whose treble side sounds like a wind, and rises and falls unlike its bass side, on a demo show: a
+    trombone that fitted its own channel nearly as well was told as exchanged with it."""
+    places = list_of()
+    places.together[8, 9] = places.together[9, 8] = 0.1
+    # The left side of the keys sounds like a voice and nothing else; the voice a little more like keys than a voice.
+    places.sound[8, 8], places.sound[8, 10] = -9.0, 0.0
+    places.sound[10, 10], places.sound[10, 8] = -0.6, 0.0
+    assert Weighing(places).told() == []
+    # Where the voice fits its own channel badly too, it is seen on both tracks.
+    places.sound[10, 10] = -6.0
+    assert [one.channels for one in Weighing(places).told()] == [(9, 11)]
+
+
 def test_a_row_of_like_sources_neither_helps_nor_hurts_a_shift() -> None:
     # One too many before the guitars; the two keys, and the voices behind them, sound alike.
     layout = [*range(6), -1, *range(6, 13)]
