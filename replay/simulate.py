@@ -11,6 +11,7 @@ import numpy as np
 
 from replay.checks import find_all, limits_of
 from replay.checks.clock_slip import instants
+from replay.checks.shared.fed_wrong import without_their_advice
 from replay.compiled import is_kept
 from replay.confirm.holding import ear_of
 from replay.desk.bus import sum_peaks
@@ -178,6 +179,7 @@ def _answer(
         simulated = replace(simulated, returns_heard=heard, channels=views)
     else:
         simulated = by_ear(mapped(simulated, known, store, fresh), ear_of(patch, ways, found))
+        simulated = without_their_advice(simulated)
     answer = report(simulated, settle(find_all(simulated)))
     kept.finish(store, known)
     return answer

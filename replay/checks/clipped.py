@@ -29,6 +29,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from replay.checks.shared import words
+from replay.checks.shared.fed_wrong import GAIN_WAITS
 from replay.checks.shared.level_action import source_words, turn
 from replay.checks.shared.limit import Limit
 from replay.checks.shared.machines import heard_as_machine
@@ -120,6 +121,8 @@ def _sentence(clipping: Clipping) -> str:
 def _action(view: ChannelView, made: bool) -> str:
     if made:
         return f"See at {source_words(view)} whether it is meant to be that loud; if not, turn its output down."
+    if view.fed_wrong:
+        return GAIN_WAITS
     how = turn(view) or f"Turn {source_name(view)} down by at least 6 dB"
     return f"{how}, record again and check."
 

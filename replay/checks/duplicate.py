@@ -23,8 +23,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from replay.checks.shared import words
+from replay.checks.shared.copies import copies, natural
+from replay.checks.shared.fed_wrong import then_gains
 from replay.checks.shared.limit import Limit
-from replay.checks.shared.place import channel_name, of_tracks, source_name, views_of
+from replay.checks.shared.place import channel_name, of_tracks, source_name
 from replay.desk.model import ChannelView, Show
 from replay.evidence.model import Likeness
 from replay.findings.finding import Finding
@@ -35,32 +37,21 @@ LIMITS: Mapping[str, Limit] = {
     "duplicate_residual": Limit(-40.0, "dB", "what may be left of a copy after its original is taken off", -140, -20),
 }
 
-LEAST_MOMENTS = 4
-"""A tom that is hit in a few bars only has no more; every one of them has to be a copy."""
-
-ANYTHING = ("playback", "timecode", "click", "ambience")
-
 
 def check(show: Show) -> Iterator[Finding]:
-    for one in show.evidence.likeness.values():
-        if one.residual_db is None or one.residual_db > show.limit("duplicate_residual") or one.moments < one.asked:
-            continue
-        tracks = {view.track.number: view for view in show.tracks}
-        if one.a not in tracks or one.b not in tracks or one.asked < LEAST_MOMENTS:
-            continue
-        here, there = (views_of(show, tracks[number]) for number in (one.a, one.b))
+    for one, here, there in copies(show):
         yield _finding(show, one, here, there)
 
 
 def _finding(show: Show, one: Likeness, here: tuple[ChannelView, ...], there: tuple[ChannelView, ...]) -> Finding:
-    natural = not here or not there or any(_belong(a, b) for a in here for b in there)
+    meant = natural(here, there)
     must = any(view.channel.use == "must" for view in (*here, *there))
-    severity = "note" if natural else "fault" if must else "warning"
+    severity = "note" if meant else "fault" if must else "warning"
     how = "inverted " * one.inverted + "copy"
     level = "" if abs(one.gain_db) < 0.1 else f", {words.plain(abs(one.gain_db))} dB {_than(one.gain_db)}"
     late = "" if abs(one.lag_s) < 1e-5 else f", {words.plain(abs(one.lag_s) * 1000)} ms {_when(one.lag_s)}"
     message = f"Track {one.b} is a{'n' * one.inverted} {how} of track {one.a}{level}{late}"
-    if natural:
+    if meant:
         rest = ": a stereo source that was mono all the time" if here and there else ""
         action = "Nothing, if that is meant."
     else:
@@ -69,7 +60,7 @@ def _finding(show: Show, one: Likeness, here: tuple[ChannelView, ...], there: tu
         )
         action = (
             f"Follow {words.listed([source_name(view) for view in (here[0], there[0])])} to the recorder: "
-            "one of them is not recorded."
+            "one of them is not recorded." + then_gains(show, (view.channel.number for view in (*here, *there)))
         )
     return Finding(
         code=CODE,
@@ -81,15 +72,6 @@ def _finding(show: Show, one: Likeness, here: tuple[ChannelView, ...], there: tu
         unit="dB",
         **of_tracks(show, [one.a, one.b]),
     )
-
-
-def _belong(a: ChannelView, b: ChannelView) -> bool:
-    """Declared pairs, one socket on two slots, and what need not be two signals."""
-    if a.channel.pair == b.channel.number or b.channel.pair == a.channel.number:
-        return True
-    if a.channel.socket is not None and a.channel.socket == b.channel.socket:
-        return True
-    return a.channel.kind == b.channel.kind and a.channel.kind in ANYTHING
 
 
 def _than(gain_db: float) -> str:

@@ -24,6 +24,7 @@ import math
 from collections.abc import Iterator, Mapping
 
 from replay.checks.shared import words
+from replay.checks.shared.fed_wrong import GAIN_WAITS
 from replay.checks.shared.level_action import rest_of, turn
 from replay.checks.shared.limit import Limit
 from replay.checks.shared.place import of_channels, source_name
@@ -56,7 +57,7 @@ def check(show: Show) -> Iterator[Finding]:
             severity="warning",
             confidence="likely",
             message=f"Expected to peak at {words.level(expected)} in the show{rest_of(view)}.",
-            action=f"{how}.",
+            action=GAIN_WAITS if view.fed_wrong else f"{how}.",
             amount=round(expected, 2),
             unit="dBTP",
             **of_channels(show, [view.channel.number]),

@@ -26,6 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from replay.checks.shared import words
+from replay.checks.shared.fed_wrong import GAIN_WAITS
 from replay.checks.shared.heard import plays
 from replay.checks.shared.level_action import rest_of, source_words, turn
 from replay.checks.shared.limit import Limit
@@ -65,7 +66,7 @@ def check(show: Show) -> Iterator[Finding]:
             severity="warning" if buys else "note",
             confidence="likely",
             message=f"Expected to peak at {words.level(expected)} in the show{rest_of(view)}{why}.",
-            action=f"{how}." if how else _listen(view),
+            action=GAIN_WAITS if view.fed_wrong else f"{how}." if how else _listen(view),
             amount=round(expected, 2),
             unit="dBTP",
             **of_channels(show, [channel.number]),

@@ -19,15 +19,16 @@ What to do
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from replay.checks.shared import words
+from replay.checks.shared.fed_wrong import GAIN_WAITS
 from replay.checks.shared.level_action import turn
 from replay.checks.shared.limit import Limit
 from replay.checks.shared.place import of_tracks, views_of
-from replay.desk.model import Show
+from replay.desk.model import ChannelView, Show
 from replay.findings.finding import Finding
 
 CODE = "over-full-scale"
@@ -47,7 +48,6 @@ def check(show: Show) -> Iterator[Finding]:
         first, last = (float(times[hops[0]]), float(times[hops[-1]]) + 0.1) if hops.size else (None, None)
         peak = track.recorded.sample_peak_dbfs if inside else track.whole.sample_peak_dbfs
         views = views_of(show, track)
-        how = turn(views[0]) if views else None
         number = inside or int(over.sum())
         text = f"{words.count(number, 'sample')} above full scale"
         if peak is not None:
@@ -61,12 +61,18 @@ def check(show: Show) -> Iterator[Finding]:
             severity="warning" if inside else "note",
             confidence="certain",
             message=f"{text}.",
-            action=f"{how} and record again, or play the take written at a lower gain."
-            if how
-            else "Record it again at a lower gain, or play the take written at a lower gain.",
+            action=_action(views),
             start_s=first,
             end_s=last,
             amount=peak if peak is not None else float(number),
             unit="dBFS" if peak is not None else "samples",
             **of_tracks(show, [track.track.number]),
         )
+
+
+def _action(views: Sequence[ChannelView]) -> str:
+    if any(view.fed_wrong for view in views):
+        return GAIN_WAITS
+    how = turn(views[0]) if views else None
+    again = f"{how} and record again" if how else "Record it again at a lower gain"
+    return f"{again}, or play the take written at a lower gain."

@@ -25,6 +25,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from replay.checks.shared import by_ear
+from replay.checks.shared.fed_wrong import then_gains
 from replay.checks.shared.limit import Limit
 from replay.checks.shared.place import channel_name, of_channels, slot_name, source_name
 from replay.desk.model import ChannelView, Show
@@ -51,7 +52,7 @@ def check(show: Show) -> Iterator[Finding]:
             severity="fault" if view.channel.use == "must" else "warning",
             confidence="certain",
             message=" ".join(_sentences(show, view, answer)),
-            action=_action(show, view, answer),
+            action=f"{_action(show, view, answer)}{then_gains(show, [view.channel.number])}",
             **of_channels(show, [view.channel.number]),
         )
 

@@ -118,7 +118,9 @@ class ChannelView:
     `not-recorded` (no feed carries its socket), `live` (it keeps its live source on playback), `unfed` (no socket).
     `slot` is the slot that its socket is recorded on, `playback` the slot that feeds it on playback. `recorded` are
     levels on the track, `input` after the channel's trim and polarity. `mapping` says whether sound and names confirm
-    that its source lies on its track.
+    that its source lies on its track. `fed_wrong` is whether findings tell that another's source may be on its track,
+    or on that of a channel that turns with it: then nothing says what its gain should be, and `advice_waits` is whether
+    there would have been advice.
     """
 
     channel: Channel
@@ -132,6 +134,8 @@ class ChannelView:
     expected_peak_dbtp: float | None
     advice: Advice | None
     mapping: ChannelMapping = UNKNOWN
+    fed_wrong: bool = False
+    advice_waits: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

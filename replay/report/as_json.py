@@ -31,7 +31,7 @@ FOLDER = False
 STANDARD_OUTPUT = "-"
 
 FORMAT = "replay-check"
-VERSION = "1.1"
+VERSION = "1.2"
 
 _PAIR = ("integrated_lufs", "momentary_max_lufs", "short_term_max_lufs", "loudness_range_lu", "true_peak_dbtp")
 
@@ -109,6 +109,7 @@ def _channel(report: Report, view: ChannelView) -> dict[str, Any]:
             "expected_peak_dbtp": _figure(view.expected_peak_dbtp),
         },
         "advice": None if view.advice is None else _advice(view.advice),
+        "advice_waits": view.advice_waits,
     }
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from replay.checks.shared.fed_wrong import GAIN_WAITS
 from replay.patch.model import Slot, Socket
 from replay.report import phrases
 from replay.report.work import at_sockets
@@ -119,8 +120,13 @@ def _line(box: Box, socket: Socket, views: list[ChannelView], beside: tuple[str,
         trims=tuple((number, trim) for number, trim in trims if trim is not None),
         tell=phrases.sentence(advice.ask) if advice and advice.ask else "",
         order=phrases.sentence(advice.order) if advice and advice.order else "",
-        beside=beside,
+        beside=(*beside, *_waits(views, beside)),
     )
+
+
+def _waits(views: list[ChannelView], beside: tuple[str, ...]) -> tuple[str, ...]:
+    """Why nothing is to be turned here yet, where that is not said already."""
+    return (GAIN_WAITS,) if any(view.advice_waits for view in views) and GAIN_WAITS not in beside else ()
 
 
 _INPUTS = {"di": "DI", "rf": "RF"}

@@ -57,6 +57,21 @@ def test_exchanged(band: Recording, tmp_path: Path) -> None:
     assert (rows["Guitar 1"]["socket"], rows["Vox Lead"]["socket"]) == ("10", "6")
 
 
+def test_no_preamp_is_turned_for_a_source_that_lies_on_its_track_by_mistake(band: Recording, tmp_path: Path) -> None:
+    wrong = band.copy()
+    wrong.tracks[5] *= 0.97 / np.abs(wrong.tracks[5]).max()
+    view = report_on(wrong, tmp_path / "hot").show.view(6)
+    assert view.advice is not None
+    assert not view.advice_waits
+    wrong.tracks[[5, 9]] = wrong.tracks[[9, 5]]
+    report = report_on(wrong, tmp_path / "exchanged")
+    view = report.show.view(10)
+    assert view.advice is None
+    assert view.advice_waits
+    (swap,) = [one for one in report.findings if one.code == "swapped"]
+    assert "Record again after that: what gain channels 6, 10 need can be told only then." in swap.action
+
+
 def test_shifted(band: Recording, tmp_path: Path) -> None:
     wrong = band.copy()
     noise = wrong.tracks[11].copy()

@@ -116,6 +116,7 @@ def test_the_clipped_channel():
             "reason": "Clipped.",
             "notes": [],
         },
+        "advice_waits": False,
     }
 
 

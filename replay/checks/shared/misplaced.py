@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from replay.checks.shared import by_ear, words
+from replay.checks.shared.fed_wrong import then_gains
 from replay.checks.shared.limit import Limit
 from replay.checks.shared.place import channel_name, of_channels, source_name
 from replay.desk.model import Show
@@ -50,7 +51,7 @@ def finding(show: Show, code: str, one: Misplacement, message: str, action: str)
         severity="fault" if sure else "warning",
         confidence="certain" if sure else "likely",
         message=" ".join([f"{message}; {why(show, one, heard)}.", *against]),
-        action=action,
+        action=f"{action}{then_gains(show, (*one.channels, *one.perhaps))}",
         amount=None if one.margin is None else round(one.margin, 1),
         unit="" if one.margin is None else "log odds",
         **of_channels(show, one.channels),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from replay.checks.shared.fed_wrong import GAIN_WAITS
 from replay.ear import RIGHT, UNSURE, WRONG
 from replay.report import confirmed, phrases
 from replay.text import clock
@@ -164,7 +165,7 @@ def _row(report: Report, view: ChannelView, findings: tuple[Finding, ...], unhea
         change=change,
         change_db=None if advice is None else advice.gain_db,
         was_and_set=was,
-        advice=_advice(advice),
+        advice=(GAIN_WAITS,) if view.advice_waits else _advice(advice),
         bar=_bar(report, view),
         figures=_figures(view),
         findings=findings,
