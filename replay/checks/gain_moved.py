@@ -11,7 +11,8 @@ How it is told
     step alike, by 3 dB or more, and the loud moments do not contradict, while most other tracks stay, the gain was
     moved in between. When, is told to the second where the source rests, and as well as the loud levels allow where
     it plays. A note, likely. Where the patch gives no `from`, the channel's levels are judged from its last move on,
-    and clips before it are told apart.
+    and clips before it are told apart. On radio channels only where what sounds goes with the floor: a receiver that is
+    muted in a rest has a floor of its own.
 
 What can fool it
     Applause is noise itself and steps as it likes: ambience microphones are left out. A unit with its own noise between

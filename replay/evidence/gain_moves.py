@@ -53,6 +53,10 @@ WINDOW = 300
 MOST_MOVES = 6
 QUIET, LOUD = 10, 90
 SOUNDS_DB = 12.0
+SOUNDING_BANDS = 3
+SOUNDING_HOPS = 20
+"""Something sounds where so many octaves stand by SOUNDS_DB over every floor about, for two seconds in all."""
+
 BESIDE_HOPS = 20
 BESIDE_LOUD = 16
 """Of 20 hops, the fourth-loudest."""
@@ -66,13 +70,15 @@ STEP_ALIKE_DB = 1.0
 @dataclass(frozen=True)
 class GainMove:
     """The gain of a track stepped by `db` (whole decibels), most likely at `at_s` on the take's clock; for certain
-    between `first_s` and `last_s`, the rests about it."""
+    between `first_s` and `last_s`, the rests about it. `loud_db` is by how much what sounds is louder after
+    it than before; None where on one side, up to the next step or the end of the track, only the floor is heard."""
 
     track: int
     at_s: float
     db: float
     first_s: float
     last_s: float
+    loud_db: float | None = None
 
 
 @dataclass(frozen=True)
@@ -104,7 +110,10 @@ def gain_moves(measurement: Measurement) -> tuple[GainMove, ...]:
         long_before = (after.stop if left == 0 else at) - left
         long_after = right - (before.stop if right == measurement.hops else at)
         if min(long_before, long_after) >= LEAST_APART_HOPS and _believed(levels, usable, left, at, right, db):
-            found.append(GainMove(measurement.track, at / 10, float(round(db)), before.stop / 10, after.start / 10))
+            loud = _loud_step(levels, usable, (left, at, right), steps[max(place - 1, 0) : place + 2])
+            found.append(
+                GainMove(measurement.track, at / 10, float(round(db)), before.stop / 10, after.start / 10, loud)
+            )
     # An expander or a gate lets its floor go to and fro; a preamp is not turned like this.
     return tuple(found) if len(steps) <= MOST_MOVES else ()
 
@@ -245,6 +254,22 @@ def _believed(levels: np.ndarray, usable: np.ndarray, left: int, at: int, right:
         loud.append(top)
         sounding.append(float(np.median(top - quiet)) > SOUNDS_DB)
     return not all(sounding) or abs(float(np.median(loud[1] - loud[0])) - db) <= LOUD_ALIKE_DB
+
+
+def _loud_step(
+    levels: np.ndarray, usable: np.ndarray, edges: tuple[int, int, int], steps: list[tuple[_Rest, _Rest, float]]
+) -> float | None:
+    """By how much what stands out of every floor about is louder behind a step than before it, in the half minutes
+    of it that lie nearest; None where nothing does on one side."""
+    left, at, right = edges
+    floor = np.max([rest.levels for before, after, _ in steps for rest in (before, after)], axis=0)
+    sounding = ((levels > floor[:, None] + SOUNDS_DB).sum(axis=0) >= SOUNDING_BANDS) & usable
+    before = left + np.flatnonzero(sounding[left:at])[-WINDOW:]
+    after = at + np.flatnonzero(sounding[at:right])[:WINDOW]
+    if min(len(before), len(after)) < SOUNDING_HOPS:
+        return None
+    loud = [np.percentile(levels[:, hops], LOUD, axis=1) for hops in (before, after)]
+    return float(np.median(loud[1] - loud[0]))
 
 
 def _place(levels: np.ndarray, usable: np.ndarray, before: _Rest, after: _Rest, db: float) -> int:

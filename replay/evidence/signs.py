@@ -17,7 +17,7 @@ from replay.meters.model import Measurement
 from replay.take.model import Track
 
 _TIMECODE, _MOVE, _MAINS = 1.0, 2.0, 3.0
-COLUMNS = 6
+COLUMNS = 7
 
 
 @dataclass(frozen=True)
@@ -49,11 +49,13 @@ def known(
     moves = {track.number: found for track in others if (found := gain_moves(measurements[track.number]))}
     off = find_off_mains(others, measurements, rate)
     if store is not None and name is not None:
-        rows = [[_TIMECODE, one.track, one.frames_per_second, 0.0, 0.0, 0.0] for one in timecode.values()]
+        rows = [[_TIMECODE, one.track, one.frames_per_second, *[0.0] * 4] for one in timecode.values()]
         rows += [
-            [_MOVE, one.track, one.at_s, one.db, one.first_s, one.last_s] for found in moves.values() for one in found
+            [_MOVE, one.track, one.at_s, one.db, one.first_s, one.last_s, _or_nan(one.loud_db)]
+            for found in moves.values()
+            for one in found
         ]
-        rows += [[_MAINS, one.track, one.hz, one.nominal, one.ratio, 0.0] for one in off.values()]
+        rows += [[_MAINS, one.track, one.hz, one.nominal, one.ratio, *[0.0] * 2] for one in off.values()]
         store.keep_extra(name, np.array(rows, np.float64).reshape(-1))
     return Signs(timecode, moves, off)
 
@@ -69,5 +71,10 @@ def _read(rows: np.ndarray) -> Signs:
         elif kind == _MAINS:
             off[number] = OffMains(number, *values[:3])
         else:
-            moves[number] = (*moves.get(number, ()), GainMove(number, *values))
+            loud_db = None if np.isnan(values[4]) else values[4]
+            moves[number] = (*moves.get(number, ()), GainMove(number, *values[:4], loud_db=loud_db))
     return Signs(timecode, moves, off)
+
+
+def _or_nan(value: float | None) -> float:
+    return np.nan if value is None else value

@@ -181,6 +181,15 @@ def test_a_moved_gain_is_a_note_and_ends_the_part_that_is_judged_before_it(tmp_p
     assert one.message == "The gain stepped by -8 dB at 0:12: level and floor together, in every octave."
 
 
+def test_a_radio_that_is_muted_in_a_rest_moves_no_gain_and_one_that_is_turned_does(tmp_path):
+    singing = music(1, rests=((8, 20), (30, 36))) + noise(-72, 101)
+    muted = np.where((time() >= 10) & (time() < 18), noise(-88, 7), singing)
+    turned = healthy(2) * 0.5 * np.where(time() < 12.5, 1.0, 10 ** (-8 / 20))
+    radios = [(muted, "vocal", "rf"), (turned, "vocal", "rf")]
+    [one] = told(tmp_path, *radios, healthy(3), healthy(4), healthy(5), code="gain-moved")
+    assert (one.channels, one.amount) == ((2,), -8.0)
+
+
 def test_a_moved_gain_in_a_song_says_between_which_rests(tmp_path):
     moved = healthy(1) * 0.3 * np.where(time() < 18.0, 1.0, 2.0)
     [one] = told(tmp_path, moved, healthy(2), healthy(3), healthy(4), code="gain-moved")

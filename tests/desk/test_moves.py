@@ -43,6 +43,17 @@ def test_what_has_no_preamp_that_is_turned_does_not(facts):
     assert list(moves_of(session, 1, 7)) == [1]
 
 
+@pytest.mark.parametrize(
+    ("loud_db", "counts"), [(-7.0, True), (-3.5, True), (-2.5, False), (0.0, False), (5.0, False), (None, False)]
+)
+def test_of_a_radio_a_step_counts_where_what_sounds_goes_with_it(loud_db, counts):
+    session = Session()
+    session.channels[7]["input"] = "rf"
+    patch = session.patch()
+    steps = {7: (GainMove(7, 20.0, -6.0, 19.0, 21.0, loud_db),)}
+    assert bool(preamp_moves(patch, routes(patch), steps, len(session.tracks), 3.0)) is counts
+
+
 def test_small_steps_and_tracks_of_no_channel_do_not_count():
     session = Session()
     assert moves_of(session, 7, db=2.9) == {}

@@ -48,6 +48,32 @@ def test_two_moves_are_two(tmp_path):
     ] == [(13, -6), (25, 4)]
 
 
+def _muted(samples: np.ndarray, first_s: float, last_s: float, floor_db: float = -88) -> np.ndarray:
+    """A radio's receiver with its own floor while the transmitter's switch is off."""
+    return np.where((time() >= first_s) & (time() < last_s), noise(floor_db, 7), samples)
+
+
+@pytest.mark.parametrize("db", [-6, 9])
+def test_what_sounds_goes_with_a_preamp(tmp_path, db):
+    [move] = _moves(tmp_path, _turned(healthy() * 0.3, (12.5, db)))
+    assert move.loud_db == pytest.approx(db, abs=1.5)
+
+
+@pytest.mark.parametrize(
+    ("rests", "mute"),
+    [
+        pytest.param(((8, 20), (30, 36)), (10, 18), id="within a rest"),
+        pytest.param(((8, 20), (30, 36)), (8.3, 19.9), id="all of a rest"),
+        pytest.param(((0, 9), (20, 23), (34, 36)), (0, 8), id="before the first song"),
+        pytest.param(((8, 20), (30, 36)), (7, 19.9, -82), id="from within a song, and an open rest only later"),
+    ],
+)
+def test_what_sounds_does_not_go_with_a_radios_mute(tmp_path, rests, mute):
+    moves = _moves(tmp_path, _muted(music(1, rests=rests) + noise(-72, 101), *mute))
+    assert moves, "no step is seen, or this shows nothing"
+    assert all(move.loud_db is None or abs(move.loud_db) < 4 for move in moves)
+
+
 def test_noise_alone_shows_a_move_too(tmp_path):
     [move] = _moves(tmp_path, _turned(noise(-70), (18.0, 5)))
     assert (move.db, round(move.at_s, 0)) == (5, 18)
