@@ -71,8 +71,9 @@ def _read(rows: np.ndarray) -> Signs:
         elif kind == _MAINS:
             off[number] = OffMains(number, *values[:3])
         else:
-            loud_db = None if np.isnan(values[4]) else values[4]
-            moves[number] = (*moves.get(number, ()), GainMove(number, *values[:4], loud_db=loud_db))
+            at, db, first, last, loud = values
+            move = GainMove(number, at, db, first, last, None if np.isnan(loud) else loud)
+            moves[number] = (*moves.get(number, ()), move)
     return Signs(timecode, moves, off)
 
 
