@@ -54,6 +54,11 @@ def power(decibels: float) -> float:
     return 10 ** (decibels / 10)
 
 
+LEAST_TOLD_DB = -140.0
+"""Levels below this are only said to be below it: a 24-bit converter's own rounding lies at -146.2 dBFS (6.02 dB a
+bit and 1.76 dB under a full-scale sine: Bennett 1948), and what a float file holds further down is what sums leave."""
+
+
 def finite(value: float | None) -> float | None:
     """The value, or None where it does not exist (infinite, not a number): what reports carry.
 

@@ -14,10 +14,10 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from replay.report import whole
+from replay.report import phrases, whole
 from replay.report.figures import FIGURES
 from replay.text import harmless, no_formula
-from replay.units import finite
+from replay.units import LEAST_TOLD_DB, finite
 
 if TYPE_CHECKING:
     from replay.desk.model import Advice
@@ -83,15 +83,21 @@ def channels(report: Report) -> Iterable[list[Cell]]:
             *((None, None) if socket is None else (socket.box, socket.number)),
             *((None, None) if slot is None else (slot.link, slot.number)),
             None if track is None else track.track.number,
-            *(None if levels is None else getattr(levels, name) for name in _LEVELS),
+            *(None if levels is None else _level(getattr(levels, name), name) for name in _LEVELS),
             None if track is None else track.clipping.count,
             channel.trim,
-            None if view.input is None else view.input.true_peak_dbtp,
+            None if view.input is None else _level(view.input.true_peak_dbtp, "true_peak_dbtp"),
             view.headroom_db,
             *_advised(advice),
             view.mapping.status if report.show.mapping.judged and track is not None else None,
             *_confirmed(report.show.ear.answers.get(channel.number)),
         ]
+
+
+def _level(value: float | None, name: str) -> Cell:
+    """A figure of a track; of levels below what converters know, no figure is given."""
+    unknown = value is not None and name.endswith(("_dbfs", "_dbtp", "_lufs")) and value < LEAST_TOLD_DB
+    return phrases.level_in_words(value) if unknown else value
 
 
 def _advised(advice: Advice | None) -> tuple[Cell, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 from replay.text import clock, harmless, ranges
+from replay.units import LEAST_TOLD_DB
 
 if TYPE_CHECKING:
     from replay.desk.model import ChannelView
@@ -94,12 +95,23 @@ def judged_part(report: Report) -> str:
 
 
 def level(value: float | None) -> str:
-    """A level with one decimal, "-" where it does not exist.
+    """A level with one decimal, "-" where it does not exist; below what converters know, no figure is given.
 
-    >>> level(-3.2), level(-0.04), level(None)
-    ('-3.2', '0.0', '-')
+    >>> level(-3.2), level(-0.04), level(None), level(-216.4)
+    ('-3.2', '0.0', '-', '<-140')
     """
-    return "-" if value is None else f"{_tidy(value):.1f}"
+    if value is None:
+        return "-"
+    return f"<{LEAST_TOLD_DB:g}" if value < LEAST_TOLD_DB else f"{_tidy(value):.1f}"
+
+
+def level_in_words(value: float | None) -> str:
+    """The same for a sentence.
+
+    >>> level_in_words(-3.2), level_in_words(-216.4)
+    ('-3.2', 'below -140')
+    """
+    return level(value).replace("<", "below ")
 
 
 def change(value: float | None) -> str:

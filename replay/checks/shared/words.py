@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from replay.patch.model import Slot
 from replay.text import clock, harmless
+from replay.units import LEAST_TOLD_DB
 
 
 def plain(value: float) -> str:
@@ -19,11 +20,13 @@ def plain(value: float) -> str:
 
 
 def level(value: float, unit: str = "dBTP") -> str:
-    """A level with its sign and unit.
+    """A level with its sign and unit; below what converters know, no figure is given.
 
-    >>> level(2.13), level(-6.0, "dBFS")
-    ('+2.1 dBTP', '-6.0 dBFS')
+    >>> level(2.13), level(-6.0, "dBFS"), level(-216.4, "dBFS")
+    ('+2.1 dBTP', '-6.0 dBFS', 'below -140 dBFS')
     """
+    if value < LEAST_TOLD_DB:
+        return f"below {LEAST_TOLD_DB:g} {unit}"
     tidy = round(value, 1) + 0.0
     return f"{'+' if tidy > 0 else ''}{tidy:.1f} {unit}"
 

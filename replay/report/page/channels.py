@@ -220,10 +220,10 @@ def _bar(report: Report, view: ChannelView) -> Bar:
         words = phrases.why_no_level(view) or "no level: silence"
     else:
         words = (
-            f"played peak {phrases.level(levels.played_peak_dbtp)}, "
-            f"highest peak {phrases.level(levels.true_peak_dbtp)}, "
-            f"after trim {phrases.level(after.true_peak_dbtp if after else None)} dBTP, "
-            f"loudest {phrases.level(levels.short_term_max_lufs)} LUFS"
+            f"played peak {phrases.level_in_words(levels.played_peak_dbtp)}, "
+            f"highest peak {phrases.level_in_words(levels.true_peak_dbtp)}, "
+            f"after trim {phrases.level_in_words(after.true_peak_dbtp if after else None)} dBTP, "
+            f"loudest {phrases.level_in_words(levels.short_term_max_lufs)} LUFS"
         )
     return Bar(
         played=place(levels.played_peak_dbtp) if levels else None,
@@ -248,7 +248,7 @@ def _figures(view: ChannelView) -> tuple[tuple[str, str], ...]:
 
     def told(word: str, value: float | None, unit: str) -> None:
         if value is not None:
-            found.append((word, f"{phrases.level(value)} {unit}"))
+            found.append((word, f"{phrases.level_in_words(value)} {unit}"))
 
     told("played peak", levels.played_peak_dbtp, "dBTP")
     told("highest peak", levels.true_peak_dbtp, "dBTP")
