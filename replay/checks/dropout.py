@@ -10,13 +10,16 @@ Why it matters before a show
 How it is told
     24 or more equal samples in a row with the signal in full motion up to both ends (from 5 ms on in any
     signal, where a preamp's noise never lets the track rest); or a block of 32 to 4096 samples
-    (a multiple of 8) that repeats the one before it bit for bit and then stops. A warning; a fault from five on, from
-    one second in all, or where three or more sources have it at the same time, which is then told once, with all tracks
-    that have it: there a gap counts on what rests on exact zero too, and what was silent says nothing. Certain.
+    (a multiple of 8) that repeats the one before it bit for bit and then stops. A hole that was made before the take
+    was brought to 16 bits with dither holds a step of noise: told from 5 ms to a second, behind a hard end. A warning;
+    a fault from five on, from one second in all, or where three or more sources have it at the same time, which is
+    then told once, with all tracks that have it: there a gap counts on what rests on exact zero too, and what was
+    silent says nothing. Certain.
 
 What can fool it
     Editing: a hole cut into a programme. A source that rests on exact zero (a player, a gate) is only told for gaps
-    under 10 ms between sounds of like level; fewer than three of them may be its own: a note, possible. Clicks and
+    under 10 ms between sounds of like level; fewer than three of them may be its own: a note, possible. With dither in
+    the hole, so is what may be electronic (keys, a line, samples, drums by DI), and a radio is not judged. Clicks and
     timecode have holes of their own and are not judged. The mutes of a radio are told as such.
 
 What to do

@@ -38,7 +38,7 @@ EVENT = np.dtype([("kind", "u1"), ("start", "i8"), ("length", "i4"), ("value", "
 """An event: kind (EVENT_KINDS), first frame on the take's clock, length in frames, value (its meter says of what), and
 what the value is to be held against (its meter says what that is; 0 where it is nothing)."""
 
-EVENT_KINDS = {"clip-run": 1, "click": 2, "held": 3, "repeat": 4, "rest": 5}
+EVENT_KINDS = {"clip-run": 1, "click": 2, "held": 3, "repeat": 4, "rest": 5, "faint": 6}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -298,6 +298,61 @@ class TestDropout:
         plan.columns["held"] = np.full(plan.levels.size, 500, np.uint32)
         assert list(dropout.check(session.show())) == []
 
+    def dithered(self, number: int, *holes: tuple[float, int], bits: int = 16, **channel: str) -> Session:
+        """A track with gaps (s, frames) that hold a step of dither."""
+        session = Session()
+        plan = session.tracks[number]
+        plan.totals, plan.bits = {"sample_peak": 0.3}, bits
+        plan.events = noted("faint", *((at, length, 2.0**-15, 0.01) for at, length in holes))
+        plan.columns["k_energy_10ms"] = np.full(plan.levels.size * 10, 1e-3)
+        session.channels[number] |= channel
+        return session
+
+    def test_gaps_that_were_made_before_the_dither(self):
+        (found,) = dropout.check(self.dithered(7, (12.0, 480), (20.0, 1440)).show())
+        assert (found.severity, found.confidence, found.channels) == ("warning", "certain", (7,))
+        assert found.message == "2 gaps, the longest 30 ms at 0:20; first at 0:12."
+        # In 24 bits that is no dither but 256 steps of noise.
+        assert list(dropout.check(self.dithered(7, (12.0, 480), bits=24).show())) == []
+
+    @pytest.mark.parametrize(
+        "changes",
+        [
+            {"input": "rf"},
+            {"kind": "keys"},
+            {"kind": "strings", "input": "line"},
+            {"kind": "snare", "input": "di"},
+            {"kind": "bass", "input": "di", "name": "Synth Bass"},
+            {"kind": "playback", "input": "line"},
+        ],
+        ids=["radio", "keys", "line", "pad", "synth", "player"],
+    )
+    def test_what_may_rest_with_hard_ends_by_itself(self, changes):
+        assert list(dropout.check(self.dithered(7, (12.0, 480), (20.0, 1440), **changes).show())) == []
+
+    def test_a_source_that_rests_for_seconds_or_often_makes_its_rests_itself(self):
+        assert list(dropout.check(self.dithered(7, (12.0, 480), (20.0, 2 * RATE)).show())) == []
+        often = [(10.0 + at, 960) for at in range(9)]
+        assert list(dropout.check(self.dithered(5, *often).show())) == []
+        assert len(list(dropout.check(self.dithered(7, *often).show()))) == 1
+
+    def test_short_gaps_in_what_goes_on_are_lost_on_any_source(self):
+        few = [(12.0, 300), (13.0, 400)]
+        (found,) = dropout.check(self.dithered(6, *few).show())
+        assert (found.severity, found.confidence) == ("note", "possible")
+        (found,) = dropout.check(self.dithered(6, *few, (14.0, 300)).show())
+        assert (found.severity, found.confidence) == ("warning", "certain")
+
+    def test_dithered_gaps_of_many_tracks_at_once_are_told_for_players_too(self):
+        session = self.dithered(7, (12.0, 960))
+        for number, kind in ((1, "kick"), (5, "bass"), (6, "playback")):
+            plan = session.tracks[number]
+            plan.totals, plan.bits = {"sample_peak": 0.3}, 16
+            plan.events = noted("faint", (12.0, 960, 2.0**-15, 0.01))
+            session.channels[number]["kind"] = kind
+        (found,) = dropout.check(session.show())
+        assert (found.severity, found.tracks) == ("fault", (1, 5, 6, 7))
+
     def test_clicks_and_timecode_have_holes_of_their_own(self):
         for kind in ("click", "timecode"):
             session = Session()

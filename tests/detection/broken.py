@@ -94,6 +94,23 @@ def gaps_in_playback(setting: Setting, seed: int) -> Planted:
     return _with_gaps(setting, seed, PLAYED, 1, 200)
 
 
+def gaps_before_dither(setting: Setting, seed: int) -> Planted:
+    """One to four gaps of zeros, 5 to 60 ms, before all is brought to 16 bits with triangular dither: they hold a step
+    of noise."""
+    recording = some(setting, seed - (seed % 5 == 4), kinds=BY_HAND)
+    rng = chance(seed, "dithered")
+    samples = recording.track(1)
+    words = []
+    for at in loud_places(samples, recording.rate, rng, int(rng.integers(1, 5)), apart_s=0.5):
+        length = round(math.exp(float(rng.uniform(math.log(5), math.log(60)))) * recording.rate / 1000)
+        samples[at : at + length] = 0
+        words.append(f"{length} at {at}")
+    tracks = recording.tracks
+    dither = rng.random(tracks.shape) - rng.random(tracks.shape)
+    tracks[:] = np.clip(np.rint(tracks * 2.0**15 + dither), -(2**15), 2**15 - 1) / 2.0**15
+    return Planted(recording, "dropout", (1,), f"{recording.inputs[0].name}: {', '.join(words)}")
+
+
 def repeated_blocks(setting: Setting, seed: int) -> Planted:
     """One to four buffers of 64 to 2048 frames played twice in place of what came next."""
     recording = some(setting, seed)
@@ -157,6 +174,6 @@ def clock_slips(setting: Setting, seed: int) -> Planted:
 
 
 PLANTERS: tuple[Callable[[Setting, int], Planted], ...] = (
-    flat_topped, flat_topped_faintly, gaps, short_gaps, gaps_in_playback, repeated_blocks, clicks, faint_clicks,
-    clock_slips,
+    flat_topped, flat_topped_faintly, gaps, short_gaps, gaps_in_playback, gaps_before_dither, repeated_blocks, clicks,
+    faint_clicks, clock_slips,
 )  # fmt: skip

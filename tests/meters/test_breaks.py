@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from replay.meters import clicks, held, repeats
+from replay.meters import clicks, faint, held, repeats
 from replay.meters.model import EVENTS_KEPT
 from tests.meters.faulty import HOP, RATE, events, music, noise, one_by_one
 from tests.meters.tracks import everything, measure_samples, measured, mono
@@ -167,6 +167,51 @@ def test_a_fade_to_zero_and_a_cut_off_top_are_not_noted(tmp_path):
     assert [one.event_counts["held"] for one in measurements] == [0, 0]
 
 
+def dithered(x: np.ndarray, seed: int) -> np.ndarray:
+    """16 bits with triangular dither, one step either way."""
+    rng = np.random.default_rng(seed)
+    return np.rint(x * 2.0**15 + rng.random(len(x)) - rng.random(len(x))) / 2.0**15
+
+
+@pytest.mark.parametrize("rate", [44100, 48000])
+def test_holes_that_were_made_before_the_dither_are_faint(tmp_path, rate):
+    signals, cut = [], []
+    for seed, start in enumerate((9001, 2 * HOP - 80, 2 * HOP - 81, 2 * HOP, 2 * HOP + 3)):
+        for length in (264, 480, 2 * HOP + 5):
+            x = noise(FRAMES, seed, 0.05) if seed in (2, 4) else music(FRAMES, seed)
+            x[start : start + length] = 0
+            signals.append(dithered(x, seed + length))
+            cut.append((start, length))
+    measurements, _ = measure_samples(tmp_path, *signals, rate=rate, encoding="s16")
+    for one, (start, length) in zip(measurements, cut, strict=True):
+        [(at, long, value, against)] = events(one, "faint")
+        # A wave that passes through zero there may lengthen the run by a sample or two.
+        assert (at, long) == (pytest.approx(start, abs=4), pytest.approx(length, abs=8))
+        assert value in (2.0**-15, 2.0**-14)
+        assert against >= faint.LEAST_STEP
+        assert one.event_counts["faint"] == 1
+
+
+def test_fades_quiet_rests_short_holes_and_zeros_are_not_faint(tmp_path):
+    ramp = music(FRAMES, 4)
+    ramp[6000:6144] *= np.linspace(1, 0, 144)  # 3 ms down, as fast up
+    ramp[6144:9000] = 0
+    ramp[9000:9144] *= np.linspace(0, 1, 144)
+    hit = noise(FRAMES, 5, 0.2) * np.exp(-(np.arange(FRAMES) % 6000) / 400)  # begins hard and dies away
+    short = music(FRAMES, 6)
+    short[6000:6200] = 0
+    hum = 0.01 * np.sin(2 * np.pi * 50 * np.arange(FRAMES) / RATE)
+    signals = [dithered(x, seed) for seed, x in enumerate((ramp, hit, short, hum, noise(FRAMES, 7, 2e-5)))]
+    floor = music(FRAMES, 8)
+    floor[6000:8000] = 0
+    floor += noise(FRAMES, 9, 1e-4)  # a preamp's noise of -80 dBFS
+    zeros = dithered(music(FRAMES, 10), 10)
+    zeros[6000:8000] = 0
+    measurements, _ = measure_samples(tmp_path, *signals, dithered(floor, 8), zeros, encoding="s16")
+    assert [one.event_counts["faint"] for one in measurements] == [0] * 7
+    assert measurements[6].event_counts["held"] == 1
+
+
 @pytest.mark.parametrize("length", [128, 240, 480, 1024, 4096])
 def test_a_buffer_played_twice_is_noted_once(tmp_path, length):
     x = music(FRAMES, 6)
@@ -222,6 +267,9 @@ def test_cutting_and_grouping_change_nothing(tmp_path, clicked):
     x = music(FRAMES, 12)
     x[HOP - 100 : HOP + 156] = x[HOP - 356 : HOP - 100]
     signals.append(x)
+    y = music(FRAMES, 13)
+    y[2 * HOP - 300 : 2 * HOP + 200] = 0
+    signals.append(dithered(y, 13))
     whole, _ = measure_samples(tmp_path, *signals)
     for cuts in ([HOP], [1, 4801, 9599], [777, HOP + 80, 3 * HOP - 40]):
         for one, other in zip(whole, one_by_one(tmp_path / "cut", signals, cuts), strict=True):

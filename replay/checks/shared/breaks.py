@@ -76,7 +76,7 @@ def candidates(track: TrackView) -> np.ndarray:
 def _no_edges(events: np.ndarray, measurement: Measurement) -> np.ndarray:
     """bool: clicks that do not lie at the edges of what else was noted, nor where tops are cut off flat or clipped."""
     edges = []
-    for kind in ("held", "rest", "repeat", "clip-run"):
+    for kind in ("held", "rest", "faint", "repeat", "clip-run"):
         others = measurement.events_of(kind)
         edges += [others["start"], others["start"] + others["length"]]
     keep = apart(events["start"], np.concatenate(edges), EDGE)

@@ -14,6 +14,7 @@ from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
 from replay.meters.model import Measurement
+from replay.patch.kinds import words_of
 
 STEPS = 16
 """The signal beside a gap moves by so many steps of its word length at least: staircases at the foot of a fade do
@@ -25,6 +26,22 @@ LEAST_MOVE = 1e-3
 LONG = 240
 LEAST_MOVE_LONG = 1e-4
 """The same for holes of so many frames, from which on the held meter notes rests: -80 dB is how slow waves move."""
+
+DITHER = 2.0
+"""A gap made before the dither holds so many steps of the word length at most."""
+
+ANY_INPUT = frozenset({"keys", "other"})
+BY_LINE = frozenset({"kick", "snare", "tom", "hi-hat", "percussion"})
+"""Kinds of source that may be electronic, and those that may where no microphone hears them: with dither, their own
+rests look like gaps."""
+
+ELECTRONIC = frozenset(
+    ("synth", "synths", "syn", "sub", "sampler", "samples", "loop", "loops", "pad", "pads", "trigger", "triggers")
+) | {"electronic"}
+"""Words of a channel's name that say so."""
+
+MOST_BY_DI = 8
+"""More such rests on a track that no microphone hears are its source's, whatever its name."""
 
 RESTS_S = 0.1
 """A track that has so much of equal samples (dropouts left out) rests on exact zero by nature."""
@@ -67,7 +84,8 @@ def dropouts(show: Show, track: TrackView) -> list[Lost]:
     measurement = track.measurement
     held, repeats = measurement.events_of("held"), measurement.events_of("repeat")
     rests = measurement.events_of("rest")
-    if len(held) + len(repeats) + len(rests) == 0 or is_square(track):
+    faint = measurement.event_counts.get("faint", 0)
+    if len(held) + len(repeats) + len(rests) + faint == 0 or is_square(track):
         return []
     step, peak = _step(measurement), measurement.totals["sample_peak"]
     moves = held["against"] >= _least_move(measurement)
@@ -90,8 +108,51 @@ def dropouts(show: Show, track: TrackView) -> list[Lost]:
     bits = (chunks - 2) * np.log2(1 + CHUNK * repeats["against"] / step)
     repeats = repeats[(repeats["against"] >= LEAST_MOVE * peak) & (bits >= LEAST_BITS)]
     found = _as_lost(held, doubtful=resting)
+    found += _dithered(show, track, longest)
     found += [Lost(int(one["start"]), int(one["length"] * one["value"]), "repeat") for one in repeats]
     return sorted(found, key=lambda one: one.start)
+
+
+def _dithered(show: Show, track: TrackView, longest: float) -> list[Lost]:
+    """Gaps that were made before the dither: a step or two of noise between hard ends. `longest`: frames, of a gap on
+    a source that may end and begin as hard by itself."""
+    measurement = track.measurement
+    faint = _faint(measurement)
+    faint = faint[faint["against"] >= _least_move(measurement)]
+    if len(faint) == 0 or _may_mute(show, track) or faint["length"].max() > LONGEST_REST_S * measurement.rate:
+        return []
+    if not _may_be_electronic(show, track, len(faint)):
+        return _as_lost(faint)
+    # One rest with hard ends that no recorder made says that the source makes them.
+    if (faint["length"] > longest).any() or not _goes_on(faint, measurement).all():
+        return []
+    return _as_lost(faint, doubtful=len(faint) < SURE)
+
+
+def _faint(measurement: Measurement) -> np.ndarray:
+    """Runs of nothing but dither as if they were of zeros, which they were before it."""
+    faint = measurement.events_of("faint")
+    faint = faint[faint["value"] <= DITHER * _step(measurement)]
+    faint["value"] = 0.0
+    return faint
+
+
+def _may_mute(show: Show, track: TrackView) -> bool:
+    """Whether a track's rests may be those of a radio that mutes: told there, or as nothing."""
+    return any(view.channel.input == "rf" for view in views_of(show, track))
+
+
+def _may_be_electronic(show: Show, track: TrackView, times: int) -> bool:
+    """Whether a track's source may break off and begin in full motion by itself, `times` times. Where the list says
+    nothing of the input, it is `mic`."""
+    channels = [view.channel for view in views_of(show, track)]
+    return not channels or any(
+        one.kind in PLAYER | ANY_INPUT
+        or one.input in ("digital", "line")
+        or (one.input != "mic" and (one.kind in BY_LINE or times > MOST_BY_DI))
+        or not ELECTRONIC.isdisjoint(words_of(one.name))
+        for one in channels
+    )
 
 
 def _step(measurement: Measurement) -> float:
@@ -111,9 +172,10 @@ def rests(show: Show, track: TrackView, lost: list[Lost]) -> tuple[list[Lost], l
         return [], []
     measurement = track.measurement
     found = {one.start for one in lost}
+    hard = np.concatenate([measurement.events_of("held"), _faint(measurement)])
     held, soft = (
         events[(events["length"] <= LONGEST_REST_S * measurement.rate) & ~np.isin(events["start"], list(found))]
-        for events in (measurement.events_of("held"), measurement.events_of("rest"))
+        for events in (hard, measurement.events_of("rest"))
     )
     every = _as_lost(np.concatenate([held, soft]))
     if len(held) == 0 or is_machine(show, track) or is_square(track):
