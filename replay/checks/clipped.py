@@ -11,8 +11,9 @@ How it is told
     Runs at the greatest code of the word length that the samples really use, whatever the file's container. A fault
     from three runs on, or from one that lasts more than 0.5 ms, in the part that is judged; else a warning. A note for
     playback and click, and where all runs lie before the part that is judged (gains move during a line check).
-    Nothing for timecode and other square waves, for what is recognised as a click track by its sound, nor for channels
-    that are off. Certain.
+    Nothing for timecode and other square waves, for what is recognised as a click track by its sound (unless the list
+    has percussion, drums by line or samples there: a pad that a sequencer plays sounds alike), nor for channels that
+    are off. Certain.
 
 What can fool it
     Digital sources that were mastered up to full scale. A clip that happened before the preamp has flat tops below
@@ -32,7 +33,7 @@ from replay.checks.shared import words
 from replay.checks.shared.fed_wrong import GAIN_WAITS
 from replay.checks.shared.level_action import source_words, turn
 from replay.checks.shared.limit import Limit
-from replay.checks.shared.machines import heard_as_machine
+from replay.checks.shared.machines import heard_as_machine, may_be_pad
 from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import ChannelView, Clipping, Show, TrackView
 from replay.findings.finding import Finding
@@ -57,7 +58,10 @@ def check(show: Show) -> Iterator[Finding]:
         if not views or not clipping.count + clipping.before:
             continue
         kinds = {view.channel.kind for view in views}
-        if "timecode" in kinds or heard_as_machine(show, track) or is_square(track):
+        machine = heard_as_machine(show, track) and not (
+            track.track.number not in show.timecode and any(may_be_pad(view) for view in views)
+        )
+        if "timecode" in kinds or machine or is_square(track):
             continue
         made = kinds <= {"playback", "click"}
         if clipping.count == 0:

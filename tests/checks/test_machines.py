@@ -14,7 +14,7 @@ from replay.evidence.model import Evidence
 from replay.evidence.timecode import Timecode
 from tests.checks.factory import Session, runs
 from tests.checks.sick import RATE, SECONDS, healthy, noise, told
-from tests.evidence.test_click_track import at_times, beats, beep
+from tests.evidence.test_click_track import at_times, beats, beep, block
 from tests.material.ltc import ltc
 
 SICK = {"clipped", "flat-topped", "click", "clock-slip", "dropout", "hum", "buzz", "crackle", "dc-offset", "noise"}
@@ -105,3 +105,51 @@ def test_only_what_is_a_click_is_let_off():
     show = replace(session.show(), evidence=evidence)
     assert [one.channels for one in clipped.check(show)] == [(6,)]
     assert [one.channels for one in flat_topped.check(show)] == [(6,)]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"name": "Drum pad", "kind": "percussion", "input": "di"},
+        {"name": "Kick trig", "kind": "kick", "input": "mic"},
+        {"name": "Kick", "kind": "kick", "input": "line"},
+        {"name": "Sampler", "kind": "other", "input": "line"},
+    ],
+    ids=lambda changes: changes["name"],
+)
+def test_a_pad_that_a_sequencer_plays_clips_as_anything_does(changes):
+    session = Session()
+    session.channels[5] |= changes
+    session.tracks[5].clipping = runs((3.0, 1.0), (4.0, 1.0), (5.0, 1.0))
+    show = replace(session.show(), evidence=Evidence((), None, {}, clicks={5: ClickTrack((900.0,), 120.0)}))
+    assert [(one.severity, one.channels) for one in clipped.check(show)] == [("fault", (5,))]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"name": "Pad click", "kind": "click", "input": "di"},
+        {"name": "Snare top", "kind": "snare", "input": "mic"},
+        {"name": "Vocal", "kind": "vocal", "input": "mic"},
+    ],
+    ids=lambda changes: changes["name"],
+)
+def test_what_sounds_like_a_click_where_no_pad_is_may_be_flat_by_design(changes):
+    session = Session()
+    session.channels[5] |= changes
+    session.tracks[5].clipping = runs((3.0, 1.0), (4.0, 1.0), (5.0, 1.0))
+    show = replace(session.show(), evidence=Evidence((), None, {}, clicks={5: ClickTrack((900.0,), 120.0)}))
+    assert list(clipped.check(show)) == []
+
+
+def test_a_drum_pads_clips_are_told_and_it_is_no_click_on_the_wrong_channel(tmp_path):
+    def pad(seed: int, *levels: float) -> np.ndarray:
+        hits = at_times(beats(118), *(level * block(900, level=1.0) for level in levels))
+        return np.clip(hits + noise(-80, seed), -1, 1 - 2.0**-23)
+
+    channels = (pad(1, 2.0), "percussion", "di"), (pad(2, 2.0, 0.8, 1.3, 0.8), "kick", "line"), healthy(1), healthy(2)
+    findings = told(tmp_path, *channels)
+    for channel in (1, 2):
+        [one] = [one for one in findings if one.code == "clipped" and channel in one.channels]
+        assert one.severity == "fault"
+        assert "unlikely-source" not in codes(findings, channel)

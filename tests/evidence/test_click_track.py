@@ -104,3 +104,19 @@ def test_what_is_steady_or_short_and_no_click(tmp_path):
         np.sin(2 * np.pi * 1000 * np.arange(SECONDS * RATE) / RATE),
     )
     assert found(tmp_path, machine_kick, machine_hat, struck_hat, tune, loose, held, few, *others) == {}
+
+
+def test_a_pad_that_is_played_by_hand_is_as_loud_twice_by_chance_only(tmp_path):
+    rng = np.random.default_rng(6)
+
+    def played(*sounds: np.ndarray) -> np.ndarray:
+        times = beats(120)
+        hits = (sounds[place % len(sounds)] * rng.uniform(0.35, 1.0) for place in range(len(times)))
+        return at_times(times, *hits)
+
+    struck = played(block(900)), played(block(1200), block(700)), np.clip(played(1.5 * beep(1000)), -0.5, 0.5)
+    assert found(tmp_path, *struck) == {}
+    # A click with three levels, turned down by 2 dB for the second song.
+    levels = at_times(beats(120, 1, 17), *(beep(1000, level=level) for level in (0.8, 0.3, 0.5, 0.3)))
+    softer = at_times(beats(104, 19, 35), *(beep(1000, level=0.8 * level) for level in (0.8, 0.3, 0.5, 0.3)))
+    assert sorted(found(tmp_path, levels + softer + noise(-75))) == [1]
