@@ -1,10 +1,10 @@
 """Eight tracks side by side: a value of eight doubles for use inside kernels.
 
 A block is an array (rows, 8): one row a frame, one lane a track. `load(block, row)` gives a row as one value, on
-which `+`, `-`, `*` and `/` work lane by lane; `store`, `splat`, `maximum`, `magnitude` and `choose` complete it. The
-compiler turns each into one or two vector instructions, whatever the machine has. No lane ever sees another: a figure
-cannot depend on which tracks share a group. Where one track alone is worked on, the eight can be eight places in a row
-of a plain array (`load_along`, `store_along`), and `largest` is the greatest of them.
+which `+`, `-`, `*` and `/` work lane by lane; `store`, `splat`, `maximum`, `magnitude`, `choose` and `multiply_add`
+complete it. The compiler turns each into one or two vector instructions, whatever the machine has. No lane ever sees
+another: a figure cannot depend on which tracks share a group. Where one track alone is worked on, the eight can be
+eight places in a row of a plain array (`load_along`, `store_along`), and `largest` is the greatest of them.
 
 `codes24`, `codes16` and `codes32` fetch eight integers from eight places in raw bytes, left-justified to 32 bits;
 `join` gathers their bits and `as_samples` makes fractions of full scale of them. Where the eight tracks' samples lie in
@@ -60,6 +60,7 @@ load = _operation("load")
 load_along = _operation("load_along")
 magnitude = _operation("magnitude")
 maximum = _operation("maximum")
+multiply_add = _operation("multiply_add")
 no_codes = _operation("no_codes")
 splat = _operation("splat")
 spread = _operation("spread")

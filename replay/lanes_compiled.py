@@ -34,8 +34,8 @@ from replay.lanes_types import LANES_TYPE, VECTOR, WORD, LanesType, address, sam
 __all__ = [
     "LANES", "as_samples", "choose", "codes16", "codes24", "codes32", "eight_rows16", "eight_rows24", "eight_rows32",
     "float32_at", "float64_at", "int16_at", "int32_at", "join", "keep_codes", "largest", "load", "load_along",
-    "magnitude", "maximum", "no_codes", "splat", "spread", "store", "store_along", "together16", "together24",
-    "together32",
+    "magnitude", "maximum", "multiply_add", "no_codes", "splat", "spread", "store", "store_along", "together16",
+    "together24", "together32",
 ]  # fmt: skip
 
 
@@ -129,6 +129,16 @@ def _magnitude(typing: Any, value: Any) -> Any:
     return LANES_TYPE(LANES_TYPE), code
 
 
+def _multiply_add(typing: Any, left: Any, right: Any, added: Any) -> Any:
+    def code(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        # One rounding and one instruction where the processor has it (all since 2013), two where it has not.
+        kind = ir.FunctionType(VECTOR, [VECTOR] * 3)
+        function = cgutils.get_or_insert_function(builder.module, kind, f"llvm.fmuladd.v{LANES}f64")
+        return builder.call(function, arguments)
+
+    return LANES_TYPE(LANES_TYPE, LANES_TYPE, LANES_TYPE), code
+
+
 def _operator(python_operator: Any, instruction: str) -> None:
     def typer(context: Any) -> Any:
         def result(left: Any, right: Any) -> Any:
@@ -159,5 +169,6 @@ splat = intrinsic(_splat)
 spread = intrinsic(_spread)
 maximum = intrinsic(_maximum)
 magnitude = intrinsic(_magnitude)
+multiply_add = intrinsic(_multiply_add)
 choose = intrinsic(_choose)
 largest = intrinsic(_largest)

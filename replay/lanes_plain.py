@@ -54,6 +54,40 @@ def splat(value: float) -> np.ndarray:
 
 maximum, magnitude = np.maximum, np.abs
 
+_SPLIT = 2.0**27 + 1
+
+
+def _two_sum(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """A sum and what rounding took from it (Knuth)."""
+    total = a + b
+    there = total - a
+    return total, (a - (total - there)) + (b - there)
+
+
+def _two_product(a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """A product and what rounding took from it (Dekker, with Veltkamp's halves)."""
+    high_a, high_b = _SPLIT * a - (_SPLIT * a - a), _SPLIT * b - (_SPLIT * b - b)
+    low_a, low_b = a - high_a, b - high_b
+    product = a * b
+    return product, low_a * low_b - (((product - high_a * high_b) - low_a * high_b) - high_a * low_b)
+
+
+def multiply_add(left: np.ndarray, right: np.ndarray, added: np.ndarray) -> np.ndarray:
+    """`left * right + added`, rounded once, as the processor's instruction does it.
+
+    After Boldo and Melquiond, "Emulation of FMA and correctly rounded sums: proved algorithms using rounding to odd",
+    IEEE Transactions on Computers 57 (2008): the small parts are added with a rounding to odd, so that the last sum
+    rounds as if it were the only one. Not for products beyond about 1e300 or below 1e-290.
+    """
+    high, low = _two_product(left, right)
+    inner, least = _two_sum(added, low)
+    outer, rest = _two_sum(high, inner)
+    small, lost = _two_sum(rest, least)
+    even = (small.view(np.int64) & 1) == 0
+    towards = np.where(lost > 0, np.inf, -np.inf)
+    odd: np.ndarray = outer + np.where(even & (lost != 0), np.nextafter(small, towards), small)
+    return odd
+
 
 def _at(dtype: str) -> Any:
     width = np.dtype(dtype).itemsize

@@ -29,7 +29,7 @@ def reader(track: Track, rate: int) -> Callable[[Sequence[int]], np.ndarray]:
         for place in np.argsort(hops):
             hop = int(hops[place])
             # Hops lie far apart: each is read with the one before it, on which its first interpolations rest.
-            with Reader([track], rate) as source:
+            with Reader([track], rate, apart=2) as source:
                 group, block = source.group([0]), Block(rate)
                 if hop > 0:
                     group.fill(block, hop - 1)

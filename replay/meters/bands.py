@@ -27,7 +27,7 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.grid import longest_hop
-from replay.lanes import load, rows_of_zeros, splat, store
+from replay.lanes import load, multiply_add, rows_of_zeros, splat, store
 from replay.meters.model import Column
 from replay.take.block import HALO, Block
 
@@ -73,17 +73,17 @@ def _split_wide(samples, first, count, taps, low, at, energies, place):
         row = first + 2 * i
         one = a * (load(samples, row - 1) + load(samples, row + 1))
         two = b * (load(samples, row - 3) + load(samples, row + 3))
-        one = one + c * (load(samples, row - 5) + load(samples, row + 5))
-        two = two + d * (load(samples, row - 7) + load(samples, row + 7))
-        one = one + e * (load(samples, row - 9) + load(samples, row + 9))
-        two = two + f * (load(samples, row - 11) + load(samples, row + 11))
-        one = one + g * (load(samples, row - 13) + load(samples, row + 13))
-        two = two + h * (load(samples, row - 15) + load(samples, row + 15))
+        one = multiply_add(c, load(samples, row - 5) + load(samples, row + 5), one)
+        two = multiply_add(d, load(samples, row - 7) + load(samples, row + 7), two)
+        one = multiply_add(e, load(samples, row - 9) + load(samples, row + 9), one)
+        two = multiply_add(f, load(samples, row - 11) + load(samples, row + 11), two)
+        one = multiply_add(g, load(samples, row - 13) + load(samples, row + 13), one)
+        two = multiply_add(h, load(samples, row - 15) + load(samples, row + 15), two)
         middle = half * load(samples, row)
         sides = one + two
         upper = middle - sides
         store(low, at + i, middle + sides)
-        total = total + upper * upper
+        total = multiply_add(upper, upper, total)
     store(energies, place, total)
 
 
@@ -97,13 +97,13 @@ def _split_narrow(samples, first, count, taps, low, at, energies, place):
         row = first + 2 * i
         one = a * (load(samples, row - 1) + load(samples, row + 1))
         two = b * (load(samples, row - 3) + load(samples, row + 3))
-        one = one + c * (load(samples, row - 5) + load(samples, row + 5))
-        two = two + d * (load(samples, row - 7) + load(samples, row + 7))
+        one = multiply_add(c, load(samples, row - 5) + load(samples, row + 5), one)
+        two = multiply_add(d, load(samples, row - 7) + load(samples, row + 7), two)
         middle = half * load(samples, row)
         sides = one + two
         upper = middle - sides
         store(low, at + i, middle + sides)
-        total = total + upper * upper
+        total = multiply_add(upper, upper, total)
     store(energies, place, total)
 
 
@@ -160,7 +160,7 @@ def _cascade(samples, start, rows, streams, places, done, fresh, wide_stages, wi
     total = splat(0.0)
     for row in range(places[stages - 1], places[stages - 1] + new):
         here = load(streams, row)
-        total = total + here * here
+        total = multiply_add(here, here, total)
     store(energies, stages, total)
     for band in range(BANDS):
         store(columns[band], 0, splat(0.0))

@@ -4,9 +4,9 @@ An interval lies between two neighbouring samples. It is interpolated at seventh
 a Kaiser window, beta 6), and a parabola is laid through the highest point. The interpolated signal leaves the straight
 line between the two samples by no more than a weighted sum of the magnitudes of the second differences nearby.
 
-Eight intervals at a time: for the bounds eight in a row, for interpolating any eight, whose points lie in the lanes.
-Kernels work on one track's samples in a row (`lines`) and the magnitudes of the second differences centred on them
-(`curves`).
+Eight intervals at a time: for the bounds eight in a row; for interpolating either eight in a row, one in a lane, where
+most of them are asked for, or any eight, whose points lie in the lanes. Kernels work on one track's samples in a row
+(`lines`) and the magnitudes of the second differences centred on them (`curves`).
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from __future__ import annotations
 import numpy as np
 
 from replay.compiled import kernel
-from replay.lanes import LANES, choose, load, load_along, magnitude, maximum, splat, spread, store
+from replay.lanes import LANES, choose, load, load_along, magnitude, maximum, multiply_add, splat, spread, store
 
 HALF = 32
 STEPS = 7
@@ -72,63 +72,38 @@ NEAR_BENDS = _LARGEST[BEFORE - NEAR : BEFORE + NEAR].copy()
 FAR_BENDS = float(_LARGEST.sum() - NEAR_BENDS.sum())
 
 
+# The points lie in pairs, as far from the one end of the interval as from the other (lanes 0 and 7, 1 and 6 ...), and
+# so do the samples: of a pair of samples the sum and the difference are weighed, once for both points of a pair.
+PAIRS = 33
+assert not WEIGHTS[: BEFORE + 1 - PAIRS].any()
+
+
+def _paired() -> np.ndarray:
+    """float64 (PAIRS, 8): weights of the sums of samples n + 1 + k and n - k for the first four points, and of their
+    differences (the later less the earlier)."""
+    later, earlier = WEIGHTS[BEFORE + 1 :, :4], WEIGHTS[BEFORE::-1][:PAIRS, :4]
+    return np.hstack([(later + earlier) / 2, (later - earlier) / 2])
+
+
+PAIRED = _paired()
+
+
 @kernel
 def most_between(lines, curves, at, far, near):
     """What the intervals that begin at `at` and the seven places behind it cannot exceed."""
     total = splat(0.0)
     more = splat(far)
     for k in range(0, 2 * NEAR, 2):
-        total = total + splat(near[k]) * load_along(curves, at - NEAR + 1 + k)
-        more = more + splat(near[k + 1]) * load_along(curves, at - NEAR + 2 + k)
+        total = multiply_add(splat(near[k]), load_along(curves, at - NEAR + 1 + k), total)
+        more = multiply_add(splat(near[k + 1]), load_along(curves, at - NEAR + 2 + k), more)
     ends = maximum(magnitude(load_along(lines, at)), magnitude(load_along(lines, at + 1)))
     return ends + (total + more)
 
 
 @kernel
-def interpolate(lines, places, first, taps, scratch):
-    """The greatest magnitudes in eight intervals, to the first row of `scratch`; interval k begins at
-    `places[first + k]`."""
-    p, q = places[first] - BEFORE, places[first + 1] - BEFORE
-    r, s = places[first + 2] - BEFORE, places[first + 3] - BEFORE
-    t, u = places[first + 4] - BEFORE, places[first + 5] - BEFORE
-    v, w = places[first + 6] - BEFORE, places[first + 7] - BEFORE
-    for quarter in range(4):
-        a = splat(0.0)
-        b = splat(0.0)
-        c = splat(0.0)
-        d = splat(0.0)
-        e = splat(0.0)
-        f = splat(0.0)
-        g = splat(0.0)
-        h = splat(0.0)
-        for k in range(quarter, TAPS, 4):
-            points = load(taps, k)
-            a = a + spread(lines, p + k) * points
-            b = b + spread(lines, q + k) * points
-            c = c + spread(lines, r + k) * points
-            d = d + spread(lines, s + k) * points
-            e = e + spread(lines, t + k) * points
-            f = f + spread(lines, u + k) * points
-            g = g + spread(lines, v + k) * points
-            h = h + spread(lines, w + k) * points
-        row = quarter * LANES
-        store(scratch, row, a)
-        store(scratch, row + 1, b)
-        store(scratch, row + 2, c)
-        store(scratch, row + 3, d)
-        store(scratch, row + 4, e)
-        store(scratch, row + 5, f)
-        store(scratch, row + 6, g)
-        store(scratch, row + 7, h)
-    for k in range(LANES):
-        total = (load(scratch, k) + load(scratch, 8 + k)) + (load(scratch, 16 + k) + load(scratch, 24 + k))
-        store(scratch, k, total)
-    # From a row an interval to a row a point, and the samples at either end.
-    for k in range(LANES):
-        for point in range(LANES):
-            scratch[8 + point, k] = scratch[k, point]
-        scratch[16, k] = lines[places[first + k]]
-        scratch[17, k] = lines[places[first + k] + 1]
+def _highest(scratch):
+    """The greatest magnitudes of eight intervals, to row 0: rows 8 to 15 hold their points, 16 and 17 the samples at
+    either end."""
     # The ten points in order: -1/7, 0, 1/7 .. 6/7, 1, 8/7. The highest of the inner eight, and those beside it.
     left = load(scratch, 8)
     top = load(scratch, 16)
@@ -158,3 +133,89 @@ def interpolate(lines, places, first, taps, scratch):
         zero, curve, peak - (right - left) * (right - left) / choose(zero, curve, splat(8.0) * curve, splat(-1.0)), peak
     )
     store(scratch, 0, choose(beside, peak, peak, crest))
+
+
+@kernel
+def interpolate(lines, places, first, taps, scratch):
+    """The greatest magnitudes in eight intervals, to the first row of `scratch`; interval k begins at
+    `places[first + k]`."""
+    p, q = places[first] - BEFORE, places[first + 1] - BEFORE
+    r, s = places[first + 2] - BEFORE, places[first + 3] - BEFORE
+    t, u = places[first + 4] - BEFORE, places[first + 5] - BEFORE
+    v, w = places[first + 6] - BEFORE, places[first + 7] - BEFORE
+    for quarter in range(4):
+        a = splat(0.0)
+        b = splat(0.0)
+        c = splat(0.0)
+        d = splat(0.0)
+        e = splat(0.0)
+        f = splat(0.0)
+        g = splat(0.0)
+        h = splat(0.0)
+        for k in range(quarter, TAPS, 4):
+            points = load(taps, k)
+            a = multiply_add(spread(lines, p + k), points, a)
+            b = multiply_add(spread(lines, q + k), points, b)
+            c = multiply_add(spread(lines, r + k), points, c)
+            d = multiply_add(spread(lines, s + k), points, d)
+            e = multiply_add(spread(lines, t + k), points, e)
+            f = multiply_add(spread(lines, u + k), points, f)
+            g = multiply_add(spread(lines, v + k), points, g)
+            h = multiply_add(spread(lines, w + k), points, h)
+        row = quarter * LANES
+        store(scratch, row, a)
+        store(scratch, row + 1, b)
+        store(scratch, row + 2, c)
+        store(scratch, row + 3, d)
+        store(scratch, row + 4, e)
+        store(scratch, row + 5, f)
+        store(scratch, row + 6, g)
+        store(scratch, row + 7, h)
+    for k in range(LANES):
+        total = (load(scratch, k) + load(scratch, 8 + k)) + (load(scratch, 16 + k) + load(scratch, 24 + k))
+        store(scratch, k, total)
+    # From a row an interval to a row a point, and the samples at either end.
+    for k in range(LANES):
+        for point in range(LANES):
+            scratch[8 + point, k] = scratch[k, point]
+        scratch[16, k] = lines[places[first + k]]
+        scratch[17, k] = lines[places[first + k] + 1]
+    _highest(scratch)
+
+
+@kernel
+def interpolate_row(lines, at, paired, scratch):
+    """The greatest magnitudes in the interval that begins at `at` and the seven behind it, to the first row of
+    `scratch`."""
+    a = splat(0.0)
+    b = splat(0.0)
+    c = splat(0.0)
+    d = splat(0.0)
+    e = splat(0.0)
+    f = splat(0.0)
+    g = splat(0.0)
+    h = splat(0.0)
+    for k in range(PAIRS):
+        later = load_along(lines, at + 1 + k)
+        earlier = load_along(lines, at - k)
+        both = later + earlier
+        between = later - earlier
+        a = multiply_add(splat(paired[k, 0]), both, a)
+        b = multiply_add(splat(paired[k, 1]), both, b)
+        c = multiply_add(splat(paired[k, 2]), both, c)
+        d = multiply_add(splat(paired[k, 3]), both, d)
+        e = multiply_add(splat(paired[k, 4]), between, e)
+        f = multiply_add(splat(paired[k, 5]), between, f)
+        g = multiply_add(splat(paired[k, 6]), between, g)
+        h = multiply_add(splat(paired[k, 7]), between, h)
+    store(scratch, 8, a + e)
+    store(scratch, 9, b + f)
+    store(scratch, 10, c + g)
+    store(scratch, 11, d + h)
+    store(scratch, 12, d - h)
+    store(scratch, 13, c - g)
+    store(scratch, 14, b - f)
+    store(scratch, 15, a - e)
+    store(scratch, 16, load_along(lines, at))
+    store(scratch, 17, load_along(lines, at + 1))
+    _highest(scratch)

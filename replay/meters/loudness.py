@@ -20,7 +20,7 @@ import numpy as np
 
 from replay.compiled import kernel
 from replay.grid import CELLS_PER_HOP
-from replay.lanes import LANES, load, rows_of_zeros, splat, store
+from replay.lanes import LANES, load, multiply_add, rows_of_zeros, splat, store
 from replay.meters.model import Column
 from replay.take.block import Block
 from replay.units import LOUDNESS_OFFSET_DB, db_power, power
@@ -102,9 +102,9 @@ def _k_energies(samples, cells, stages, state, high, low, energies, whole):
     for lane in range(LANES):
         state[4, lane] = 1.0 if high[lane] > 0.0 or low[lane] < 0.0 else 0.0
     b0, b1, b2 = splat(stages[0, 0]), splat(stages[0, 1]), splat(stages[0, 2])
-    a1, a2 = splat(stages[0, 4]), splat(stages[0, 5])
+    a1, a2 = splat(-stages[0, 4]), splat(-stages[0, 5])
     c0, c1, c2 = splat(stages[1, 0]), splat(stages[1, 1]), splat(stages[1, 2])
-    d1, d2 = splat(stages[1, 4]), splat(stages[1, 5])
+    d1, d2 = splat(-stages[1, 4]), splat(-stages[1, 5])
     alive = load(state, 4)
     z1, z2, w1, w2 = load(state, 0) * alive, load(state, 1) * alive, load(state, 2) * alive, load(state, 3) * alive
     together = splat(0.0)
@@ -112,13 +112,14 @@ def _k_energies(samples, cells, stages, state, high, low, energies, whole):
         total = splat(0.0)
         for row in range(cells[cell], cells[cell + 1]):
             x = load(samples, row)
-            y = b0 * x + z1
-            z1 = b1 * x - a1 * y + z2
-            z2 = b2 * x - a2 * y
-            u = c0 * y + w1
-            w1 = c1 * y - d1 * u + w2
-            w2 = c2 * y - d2 * u
-            total = total + u * u
+            # What waits for the sample before comes last in each line: the less there is of it the better.
+            y = multiply_add(b0, x, z1)
+            z1 = multiply_add(a1, y, multiply_add(b1, x, z2))
+            z2 = multiply_add(a2, y, b2 * x)
+            u = multiply_add(c0, y, w1)
+            w1 = multiply_add(d1, u, multiply_add(c1, y, w2))
+            w2 = multiply_add(d2, u, c2 * y)
+            total = multiply_add(u, u, total)
         store(energies, cell, total)
         together = together + total
     store(whole, 0, together)

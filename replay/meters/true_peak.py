@@ -49,8 +49,10 @@ from replay.meters.interpolation import (
     DELAY,
     FAR_BENDS,
     NEAR_BENDS,
+    PAIRED,
     WEIGHTS,
     interpolate,
+    interpolate_row,
     most_between,
 )
 from replay.meters.model import Column
@@ -64,6 +66,9 @@ COLUMNS = (
 
 STRIDE = 32
 """Intervals in a row that share one bound."""
+
+CROWDED = 4
+"""Of eight intervals in a row, so many that have to be interpolated make it cheaper to interpolate all of them."""
 
 REACHED = 9
 """How many spaced hops must have reached the threshold. Picking the highest hop first and dropping its neighbours, each
@@ -130,6 +135,7 @@ def _true_peaks(
     first,
     intervals,
     taps,
+    paired,
     near,
     peaks,
     bends,
@@ -201,6 +207,14 @@ def _true_peaks(
                     reach = most_between(lines, curves, at, far, near)
                     if largest(reach) > found:
                         store(scratch, 0, reach)
+                        asked = 0
+                        for k in range(LANES):
+                            asked += 1 if scratch[0, k] > found else 0
+                        if asked >= CROWDED:
+                            interpolate_row(lines, at, paired, scratch)
+                            found = max(found, largest(load(scratch, 0)))
+                            state[_FOUND, lane] = found
+                            continue
                         for k in range(LANES):
                             # Without a branch: which ones they are cannot be foreseen.
                             places[waiting] = at + k
@@ -276,8 +290,8 @@ class Meter:
         place: int,
     ) -> None:
         _true_peaks(
-            samples, HALO - DELAY, intervals, WEIGHTS, NEAR_BENDS, self._peaks, self._bends, self._lines, self._curves,
-            self._state, self._places, self._whose, self._there, high, low, result, limits, place,
+            samples, HALO - DELAY, intervals, WEIGHTS, PAIRED, NEAR_BENDS, self._peaks, self._bends, self._lines,
+            self._curves, self._state, self._places, self._whose, self._there, high, low, result, limits, place,
         )  # fmt: skip
 
 

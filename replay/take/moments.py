@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from replay.compiled import kernel
 from replay.grid import hop_start
 from replay.lanes import LANES
 from replay.take.block import HALO, Block
@@ -24,6 +25,20 @@ class Moment:
     first: int
     hops: int
     rows: tuple[int, ...]
+
+
+_TILE = 16
+"""Rows of a block that are turned at a time: they stay in the first-level cache while all lanes are taken out."""
+
+
+@kernel
+def _take_out(samples, first, count, lanes, out, row, at):
+    """The first `lanes` lanes of the block's rows `first` to `first` + `count` - 1 to `out` (tracks, frames), from its
+    row `row` and frame `at` on."""
+    for begin in range(0, count, _TILE):
+        for lane in range(lanes):
+            for k in range(begin, min(begin + _TILE, count)):
+                out[row + lane, at + k] = samples[first + k, lane]
 
 
 def frames_of(hops: int, rate: int) -> int:
@@ -40,7 +55,8 @@ def read_moments(tracks: Sequence[Track], rate: int, moments: Sequence[Moment]) 
 
     if not moments:
         return
-    with Reader(tracks, rate) as reader:
+    longest = max(moment.hops for moment in moments)
+    with Reader(tracks, rate, apart=longest) as reader:
         block = Block(rate)
         for moment in sorted(moments):
             frames = frames_of(moment.hops, rate)
@@ -53,5 +69,5 @@ def read_moments(tracks: Sequence[Track], rate: int, moments: Sequence[Moment]) 
                     group.fill(block, hop)
                     at = block.start - begin
                     count = min(block.rows, frames - at)
-                    out[low : low + len(rows), at : at + count] = block.samples[HALO : HALO + count, : len(rows)].T
+                    _take_out(block.samples, HALO, count, len(rows), out, low, at)
             yield moment, out

@@ -37,13 +37,15 @@ class Region:
 
 
 class Source:
-    """One open file."""
+    """One open file, of which `ahead` frames are read at a time; `read_on` says that what follows them will be asked
+    for next."""
 
-    def __init__(self, reader: Counts, file: AudioFile, region: Region, ahead: int) -> None:
+    def __init__(self, reader: Counts, file: AudioFile, region: Region, ahead: int, *, read_on: bool) -> None:
         self._reader = reader
         self.file = file
         self.region = region
         self._ahead = ahead
+        self._read_on = read_on and hasattr(os, "posix_fadvise")
         self.start = self.stop = 0
         self.broken_at: int | None = None
         self._handle: Any = None
@@ -90,7 +92,7 @@ class Source:
                 if not read:
                     break
                 got += read
-            if hasattr(os, "posix_fadvise") and not _in_memory(self._handle.fileno(), offset + 2 * wanted - 1):
+            if self._read_on and not _in_memory(self._handle.fileno(), offset + 2 * wanted - 1):
                 # The next stretch comes in while this one is being measured.
                 os.posix_fadvise(self._handle.fileno(), offset + wanted, wanted, os.POSIX_FADV_WILLNEED)
         return got // self.frame_bytes

@@ -37,10 +37,15 @@ class Reader:
         Up to a whole polyphonic file's; `fill` takes groups of at most eight of them.
     rate : int
         Frames per second of the take's clock.
+    apart : int, optional
+        Stretches of so many hops are wanted that lie apart: no more is read at a time, and nothing asked for ahead. By
+        default the tracks are read on and on.
     """
 
-    def __init__(self, tracks: Sequence[Track], rate: int) -> None:
+    def __init__(self, tracks: Sequence[Track], rate: int, *, apart: int | None = None) -> None:
         self.rate = rate
+        self._read_on = apart is None
+        hops = AHEAD_HOPS if apart is None else min(apart, AHEAD_HOPS)
         self._tracks = list(tracks)
         hop = longest_hop(rate)
         regions: dict[Any, int] = {}
@@ -52,7 +57,7 @@ class Reader:
                     continue
                 region = regions[segment.file.path] = number
                 width = layout(segment.file)[1]
-                ahead = hop * max(1, min(AHEAD_HOPS, READ_BYTES // (hop * width)))
+                ahead = hop * max(1, min(hops, READ_BYTES // (hop * width)))
                 while len(sizes) <= region:
                     sizes.append(0)
                     self._ahead.append(0)
@@ -81,7 +86,9 @@ class Reader:
         path = segment.file.path
         if path not in self._sources:
             region = self._region_of[path]
-            self._sources[path] = Source(self, segment.file, self._regions[region], self._ahead[region])
+            self._sources[path] = Source(
+                self, segment.file, self._regions[region], self._ahead[region], read_on=self._read_on
+            )
         return self._sources[path]
 
     def segment_at(self, number: int, frame: int) -> Segment | None:

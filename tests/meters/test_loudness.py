@@ -13,6 +13,7 @@ from replay.desk.levels import loudness_figures, loudness_of
 from replay.grid import cell_starts, hops_of
 from replay.meters.loudness import designed, integrated, k_weighting, loudness, loudness_range
 from tests.meters.tracks import measure_samples, measured, mono, track, write
+from tests.rounding import rounded_once, skip_where_rounded_twice
 
 RATE = 48000
 HOP = 4800
@@ -65,7 +66,7 @@ class TestWeighting:
 
 def literal_energies(samples: np.ndarray, rate: int) -> list[float]:
     """The two filters, one sample after the other, as transposed direct forms; squares summed in each 10 ms cell; a hop
-    of exact zeros clears the filters."""
+    of exact zeros clears the filters. Products are rounded where they have been added."""
     (b0, b1, b2, _, a1, a2), (c0, c1, c2, _, d1, d2) = k_weighting(rate).tolist()
     starts = cell_starts(10 * hops_of(len(samples), rate), rate).tolist()
     padded = samples.tolist() + [0.0] * (starts[-1] - len(samples))
@@ -76,19 +77,20 @@ def literal_energies(samples: np.ndarray, rate: int) -> list[float]:
             z1 = z2 = w1 = w2 = 0.0
         total = 0.0
         for x in padded[starts[cell] : starts[cell + 1]]:
-            y = b0 * x + z1
-            z1 = b1 * x - a1 * y + z2
-            z2 = b2 * x - a2 * y
-            u = c0 * y + w1
-            w1 = c1 * y - d1 * u + w2
-            w2 = c2 * y - d2 * u
-            total = total + u * u
+            y = rounded_once(b0, x, z1)
+            z1 = rounded_once(-a1, y, rounded_once(b1, x, z2))
+            z2 = rounded_once(-a2, y, b2 * x)
+            u = rounded_once(c0, y, w1)
+            w1 = rounded_once(-d1, u, rounded_once(c1, y, w2))
+            w2 = rounded_once(-d2, u, c2 * y)
+            total = rounded_once(u, u, total)
         energies.append(total)
     return energies
 
 
 @pytest.mark.parametrize("rate", [8000, 11025, 48000])
 def test_the_kernel_and_its_literal_twin(tmp_path: Path, rate: int) -> None:
+    skip_where_rounded_twice()
     rng = np.random.default_rng(rate)
     signal = rng.uniform(-0.5, 0.5, round(rate * 0.66))
     signal[rate // 5 : rate // 2] = 0.0

@@ -7,8 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from replay.compiled import kernel
 from replay.grid import hop_start
 from replay.meters.again import resolve
+from replay.meters.interpolation import PAIRED, WEIGHTS, interpolate, interpolate_row
 from replay.meters.true_peak import played
 from tests.meters import reference_peak as reference
 from tests.meters.tracks import measure_samples, recurring, refuse, true_peaks
@@ -322,3 +324,20 @@ class TestPlayed:
     def test_nothing(self) -> None:
         assert played(np.zeros(0)) is None
         assert played(np.zeros(50)) is None
+
+
+@kernel
+def _both_ways(lines, at, places, scratch, other):
+    interpolate(lines, places, 0, WEIGHTS, scratch)
+    interpolate_row(lines, at, PAIRED, other)
+
+
+def test_eight_intervals_in_a_row_are_interpolated_as_any_eight_are() -> None:
+    rng = np.random.default_rng(21)
+    lines, scratch, other = np.zeros(200), np.zeros((32, 8)), np.zeros((32, 8))
+    for kind in range(40):
+        lines[:] = rng.standard_normal(200) if kind % 2 else np.sign(np.sin(np.arange(200) * rng.uniform(0.2, 2.5)))
+        _both_ways(lines, 90, np.arange(90, 98), scratch, other)
+        assert scratch[0] == pytest.approx(other[0], rel=1e-14)
+        # And both are at least what lies at their ends.
+        assert (other[0] >= np.maximum(abs(lines[90:98]), abs(lines[91:99]))).all()

@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 import soundfile
 
-from replay.grid import hop_start, hops_of
+from replay.grid import hop_start, hops_of, longest_hop
 from replay.take import source, stream
 from replay.take.block import HALO, Block
 from replay.take.model import Track
+from replay.take.source import Source
 from replay.take.stream import Reader
 from tests.meters.tracks import as_samples, codes, everything, measured, mono, track, write
 
@@ -324,6 +325,27 @@ class TestBlocks:
                 padded = np.concatenate([np.zeros(HALO), samples])[start : stop + HALO]
                 assert block.samples[: HALO + block.rows, 0].tolist() == padded.tolist()
                 assert (block.samples[:, 1:] == 0).all()
+
+    def test_stretches_apart_are_read_and_nothing_between_them(self, tmp_path: Path, monkeypatch) -> None:
+        samples = band(1, 60 * 4800)[:, 0]
+        one = mono(tmp_path, 1, samples, encoding="s24")
+        asked: list[tuple[int, int]] = []
+        fadvise = []
+        monkeypatch.setattr(os, "posix_fadvise", lambda *given: fadvise.append(given), raising=False)
+        monkeypatch.setattr("replay.take.source._in_memory", lambda *given: False)
+        load = Source._load
+        monkeypatch.setattr(Source, "_load", lambda self, at, n: (asked.append((at, n)), load(self, at, n))[1])
+        with Reader([one], RATE, apart=3) as reader:
+            group, block = reader.group([0]), Block(RATE)
+            for hop in (4, 5, 6, 30, 31, 32):
+                group.fill(block, hop)
+                part = as_samples(samples)[hop * 4800 : hop * 4800 + 4800]
+                assert block.samples[HALO : HALO + block.rows, 0].tolist() == part.tolist()
+        assert asked == [(4 * 4800, 3 * longest_hop(RATE)), (30 * 4800, 3 * longest_hop(RATE))]
+        assert fadvise == []
+        with Reader([one], RATE) as reader:
+            reader.group([0]).fill(Block(RATE), 0)
+        assert len(fadvise) == 1
 
     def test_reading_on_after_the_end_is_silence(self, tmp_path: Path) -> None:
         one = mono(tmp_path, 1, np.full(100, 0.5), encoding="s24")
