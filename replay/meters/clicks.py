@@ -8,8 +8,10 @@ out). Drum hits, plosives and the onsets of notes do not stand out like that: th
 Neither does the start or the end of a sound cut hard, with nothing at all on one side: a click has signal on both
 sides.
 
-Unit of an event's value: linear, the error with its sign; `against` is the largest error nearby (0 is possible). Noted
-generously: what is a click, and what only the trace of a clock slip seen on many tracks at once, is for checks to say.
+Unit of an event's value: linear, the error with its sign; `against` is the largest error nearby (0 is possible);
+`length` is 2 where the place lies at the highest or lowest sample about it, else 1: a wave that is cut off for a sample
+or two bends there, and is flat for too short to be noted as cut off. Noted generously: what is a click, and what only
+the trace of a clock slip seen on many tracks at once, is for checks to say.
 
 Positions are looked at LATE frames late, so that a hop sees what follows.
 """
@@ -37,6 +39,9 @@ LEAST_ERROR = 2.0**-17
 REACH = 72
 BESIDE = 8
 """Clicks of up to five samples break off at their beginning and at their end."""
+
+TOP = 3
+"""A top that is cut off for two samples bends before and behind them."""
 
 STRIDE = 24
 """Positions in a row that share one bound. A place that stands out has its neighbours' bounds but one below it."""
@@ -79,6 +84,20 @@ def _error(samples, row, lane):
         - 15.0 * (samples[row - 1, lane] + samples[row + 1, lane])
         + (6.0 * (samples[row - 2, lane] + samples[row + 2, lane]) - (samples[row - 3, lane] + samples[row + 3, lane]))
     )
+
+
+@kernel
+def _at_top(samples, best, lane):
+    """Whether a place lies within TOP samples of the highest about it, or of the lowest."""
+    top = 0.0
+    for row in range(best - TOP, best + TOP + 1):
+        if abs(samples[row, lane]) > abs(top):
+            top = samples[row, lane]
+    way = 1.0 if top > 0.0 else -1.0
+    about = 0.0
+    for row in range(best - REACH, best + REACH + 1):
+        about = max(about, way * samples[row, lane])
+    return about <= way * top
 
 
 @kernel
@@ -132,6 +151,7 @@ def _look(samples, first, rows, frame, bounds, strides, events, counts):
                 events[lane, place, 0] = frame + best - first
                 events[lane, place, 1] = value / 20.0
                 events[lane, place, 2] = against / 20.0
+                events[lane, place, 3] = 2.0 if _at_top(samples, best, lane) else 1.0
             counts[lane] += 1
 
 
@@ -152,7 +172,7 @@ class Meter:
 
     def __init__(self, rate: int) -> None:
         self._bounds = rows_of_zeros(rate // 10 // STRIDE + 8)
-        self._events = np.zeros((LANES, EVENTS_KEPT, 3))
+        self._events = np.zeros((LANES, EVENTS_KEPT, 4))
         self._counts = np.zeros(LANES, np.int64)
 
     def feed(self, block: Block, out: dict[str, Any]) -> None:
@@ -175,6 +195,6 @@ class Meter:
         """The lane's clicks as events in order of time, and their exact count."""
         kept = self._events[lane, : min(self._counts[lane], EVENTS_KEPT)]
         events = np.zeros(len(kept), EVENT)
-        events["kind"], events["length"] = EVENT_KINDS["click"], 1
-        events["start"], events["value"], events["against"] = kept.T
+        events["kind"] = EVENT_KINDS["click"]
+        events["start"], events["value"], events["against"], events["length"] = kept.T
         return events, {"click": int(self._counts[lane])}

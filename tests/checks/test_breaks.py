@@ -94,6 +94,20 @@ class TestClick:
         plan.columns["high"] = np.full(plan.levels.size, reached)
         assert [one.amount for one in click.check(session.show())] == ([times] if times else [])
 
+    @pytest.mark.parametrize(
+        ("length", "size", "reached", "times"),
+        [(2, 0.04, 0.7, 0), (1, 0.04, 0.7, 2), (2, 0.08, 0.7, 2), (2, 0.04, 0.6, 2)],
+    )
+    def test_bends_of_the_highest_tops_are_none(self, length: int, size: float, reached: float, times: int):
+        """What lies at no top, is larger than a bend, or lies where the track is not at its loudest, is a click."""
+        session = Session()
+        level(session, 5)
+        plan = session.tracks[5]
+        plan.events = noted("click", *((at, length, size, 0.001) for at in (12.0, 40.0)))
+        plan.columns["high"] = np.full(plan.levels.size, reached)
+        plan.columns["high"][50] = 0.7
+        assert [one.amount for one in click.check(session.show())] == ([times] if times else [])
+
     def test_an_onset_is_none(self):
         session = Session()
         level(session, 5)

@@ -18,7 +18,7 @@ FRAMES = 5 * HOP + 1234
 BORDERS = [HOP - 1, HOP, 2 * HOP + 1, 3 * HOP - 80, 3 * HOP - 81, 4 * HOP + 24]
 
 
-def literal_clicks(x: np.ndarray) -> list[tuple[int, float, float]]:
+def literal_clicks(x: np.ndarray) -> list[tuple[int, int, float, float]]:
     """The definition, place by place."""
     pad = np.concatenate([np.zeros(200), x, np.zeros(200)])
     error = np.zeros(len(pad))
@@ -37,7 +37,10 @@ def literal_clicks(x: np.ndarray) -> list[tuple[int, float, float]]:
         before, after = pad[n - 72 : n - 9], pad[n + 10 : n + 73]
         if (before == before[0]).all() or (after == after[0]).all():
             continue
-        found.append((n - 200, error[n] / 20, around / 20))
+        top = max(pad[n - 3 : n + 4], key=abs)
+        about = pad[n - 72 : n + 73]
+        at_top = top == (about.max() if top > 0 else about.min())
+        found.append((n - 200, 1 + int(at_top), error[n] / 20, around / 20))
     return found
 
 
@@ -61,8 +64,8 @@ def test_clicks_are_those_of_the_definition(tmp_path, clicked):
     measurements, _ = measure_samples(tmp_path, *clicked)
     noted = 0
     for signal, one in zip(clicked, measurements, strict=True):
-        found = [(start, value, against) for start, _, value, against in events(one, "click")]
-        assert found == literal_clicks(signal)
+        found = events(one, "click")
+        assert [tuple(one) for one in found] == literal_clicks(signal)
         assert one.event_counts["click"] == len(found)
         noted += len(found)
     assert noted > 25
@@ -76,6 +79,17 @@ def test_a_lone_wrong_sample_is_noted_with_its_size(tmp_path):
     assert (start, length) == (7000, 1)
     assert value == pytest.approx(0.0625, abs=1e-4)
     assert against < 1e-4
+
+
+def test_a_bend_where_a_top_is_cut_off_is_noted_as_at_the_top(tmp_path):
+    away = np.arange(FRAMES) - 7000
+    x = 0.5 * np.exp(-((away / 300) ** 2)) * np.cos(2 * np.pi * 900 * away / RATE)
+    (one,), _ = measure_samples(tmp_path, np.minimum(x, 0.49))
+    assert {length for start, length, *_ in events(one, "click") if abs(int(start) - 7000) <= 3} == {2}
+    # As large a break beside it, half way down.
+    x[7013] += 0.01
+    (one,), _ = measure_samples(tmp_path, x)
+    assert [(start, length) for start, length, *_ in events(one, "click")] == [(7013, 1)]
 
 
 def test_an_onset_out_of_silence_and_a_hard_end_are_no_clicks(tmp_path):

@@ -31,6 +31,13 @@ EDGE = 100
 BEND = 0.5
 """A break of more than half the level at which the track clips is no corner of a top (`flat_topped` has the same)."""
 
+FLAT_BEND = 0.1
+"""Where nothing else says that a track clips, only a break of less than a tenth of the top's level is its corner; those
+of a trumpet, a saxophone and voices that clipped for a sample or two reached a twentieth."""
+
+AT_TOP = 0.97
+"""What is cut off stops at the track's highest level, give or take what filters behind it add."""
+
 BUSY_PER_S = 5.0
 """A track with more candidates a second has edges of its own, and is not asked about the clock."""
 
@@ -82,7 +89,7 @@ def _no_edges(events: np.ndarray, measurement: Measurement) -> np.ndarray:
     keep = apart(events["start"], np.concatenate(edges), EDGE)
     hops = np.minimum(events["start"] * 10 // measurement.rate, measurement.hops - 1)
     flat = (measurement.column("flat_high") + measurement.column("flat_low")) > 0
-    return keep & ~flat[hops] & ~_clipped_tops(events, measurement, hops)
+    return keep & ~flat[hops] & ~_clipped_tops(events, measurement, hops) & ~_brief_tops(events, measurement, hops)
 
 
 def _clipped_tops(events: np.ndarray, measurement: Measurement, hops: np.ndarray) -> np.ndarray:
@@ -94,6 +101,16 @@ def _clipped_tops(events: np.ndarray, measurement: Measurement, hops: np.ndarray
     top = float(np.abs(runs["value"]).min())
     peaks = np.maximum(measurement.column("high"), -measurement.column("low"))[hops]
     return np.asarray((peaks >= top) & (np.abs(events["value"]) <= BEND * top))
+
+
+def _brief_tops(events: np.ndarray, measurement: Measurement, hops: np.ndarray) -> np.ndarray:
+    """bool: breaks at the tops of waves where the track is as loud as it ever gets: what clipped for no more than a
+    sample or two leaves neither runs nor plateaus."""
+    found = np.zeros(len(events), bool)
+    for peaks in (measurement.column("high"), -measurement.column("low")):
+        top = float(peaks.max(initial=0.0))
+        found |= (peaks[hops] >= AT_TOP * top) & (np.abs(events["value"]) <= FLAT_BEND * top)
+    return found & (events["length"] > 1)
 
 
 def _noted(measurement: Measurement, question: str, find: Callable[[], np.ndarray]) -> np.ndarray:
