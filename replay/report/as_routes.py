@@ -13,7 +13,7 @@ from replay.ear import NOTHING_SAID, Ear
 from replay.mapping.model import MappingResult
 from replay.patch.model import Patch, Slot, Socket
 from replay.patch.routes import Route, Routes
-from replay.report import confirmed, phrases
+from replay.report import confirmed, phrases, sockets
 from replay.report.cells import fit, width, wrap
 from replay.report.ink import Ink
 from replay.text import clock, harmless, ranges
@@ -113,6 +113,11 @@ def _table(patch: Patch, routes: Routes, mapping: MappingResult | None, ear: Ear
     sizes[2] = min(sizes[2], _LONGEST_SOCKET)
     others = sum(sizes) - sizes[1] + 2 * (len(sizes) - 1)
     sizes[1] = max(min(sizes[1], _LONGEST_NAME, cells - others), 4)
+    alike = sockets.begin_alike(patch.boxes)
+    for place, channel in enumerate(patch.channels):
+        socket = routes.of(channel.number).socket
+        if socket is not None:
+            rows[place] = (*rows[place][:2], sockets.socket_in(socket, sizes[2], alike), *rows[place][3:])
     lines = []
     for row in [heads, *rows]:
         fitted = (fit(cell, size, right=index == 0) for index, (cell, size) in enumerate(zip(row, sizes, strict=True)))

@@ -6,12 +6,11 @@ boxes are cut to fit; the mark, the change and the recurring peak are always the
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from replay.report import confirmed, phrases
+from replay.report import confirmed, phrases, sockets
 from replay.report.cells import fit, width
 from replay.report.ink import Ink
 from replay.text import clock, harmless
@@ -29,6 +28,7 @@ MARKS = {"bad": "BAD", "look": "LOOK", "good": "good", "spare": "spare", "unjudg
 
 _LONGEST_NAME = 28
 _LONGEST_SOCKET = 16
+_LEAST_NAME = 6
 
 
 @dataclass(frozen=True)
@@ -86,9 +86,9 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
         return []
     judged = report.show.mapping.judged
     figures = [figure for figure in FIGURES if cells >= figure.from_cells and (judged or not figure.judged)]
-    name, socket = _name_and_socket(report, cells, sum(figure.cells + 1 for figure in figures))
+    alike = sockets.begin_alike(report.show.patch.boxes)
+    name, socket = _name_and_socket(report, cells, sum(figure.cells + 1 for figure in figures), alike)
     mark = max(width(word) for word in MARKS.values())
-    alike = _alike([harmless(box.name) for box in report.show.patch.boxes])
 
     def row(*, state: str, number: str, title: str, place: str, track: str, levels: str, change: str) -> str:
         left = f"{fit(number, 4, right=True)} {fit(title, name)} {fit(place, socket)} {fit(track, 5, right=True)}"
@@ -115,44 +115,22 @@ def lines(report: Report, *, cells: int, ink: Ink) -> list[str]:
     return table
 
 
-def _name_and_socket(report: Report, cells: int, taken_by_figures: int) -> tuple[int, int]:
-    """Cells for names and sockets: as many as the longest needs, fewer where the line is short."""
+def _name_and_socket(report: Report, cells: int, taken_by_figures: int, alike: str) -> tuple[int, int]:
+    """Cells for names and sockets: as many as the longest needs. Where the line is short, what all boxes' names begin
+    with goes first, then the ends of the channels' names, which have their numbers, and the boxes' names last."""
     views = report.show.channels
+    places = [view.channel.socket for view in views if view.channel.socket is not None]
     fixed = 5 + 1 + 4 + 1 + 1 + 1 + 5 + taken_by_figures + 1 + 6
-    name = min(max(*(width(harmless(view.channel.name)) for view in views), 4), _LONGEST_NAME)
-    socket = min(max(*(width(_socket(view)) for view in views), 6), _LONGEST_SOCKET)
     left = max(cells, 60) - fixed
-    socket = min(socket, max(left * 2 // 5, left - name, 6))
+    name = min(max(*(width(harmless(view.channel.name)) for view in views), 4), _LONGEST_NAME)
+    whole = min(max([width(harmless(str(place))) for place in places], default=0), _LONGEST_SOCKET)
+    least = min(max([sockets.least(place, alike) for place in places], default=0), whole, left - _LEAST_NAME)
+    socket = max(min(whole, left - name), least, 6)
     return max(min(name, left - socket), 4), socket
 
 
-def _socket(view: ChannelView) -> str:
-    return "" if view.channel.socket is None else harmless(str(view.channel.socket))
-
-
-def _alike(boxes: list[str]) -> str:
-    """The words that all boxes' names begin with; "" where one box is alone or a name would have nothing left.
-
-    >>> _alike(["stage left", "stage right"]), _alike(["stage"]), _alike(["deck", "desk"]), _alike(["FOH", "FOH 2"])
-    ('stage ', '', '', '')
-    """
-    if len(boxes) < 2:
-        return ""
-    beginnings = zip(*(box.split(" ")[:-1] for box in boxes), strict=False)
-    shared = itertools.takewhile(lambda words: len(set(words)) == 1, beginnings)
-    return "".join(f"{words[0]} " for words in shared)
-
-
 def _place(view: ChannelView, cells: int, alike: str) -> str:
-    """The socket in at most `cells` cells: where room is short the box's name is cut, never the number, and first where
-    it says nothing because all boxes' names begin so."""
-    if view.channel.socket is None or width(_socket(view)) <= cells:
-        return _socket(view)
-    number = f" {view.channel.socket.number}"
-    box = harmless(view.channel.socket.box)
-    if alike:
-        box = f"…{box[len(alike) :]}"
-    return fit(box, cells - width(number)) + number
+    return "" if view.channel.socket is None else sockets.socket_in(view.channel.socket, cells, alike)
 
 
 def _levels(view: ChannelView, figures: list[_Figure], ear: Ear) -> str:
