@@ -47,8 +47,8 @@ from replay.lanes import (
     together32,
 )
 from replay.take.model import Track
-from tests.meters.tracks import codes, everything, measured, track, write
 from tests.rounding import rounded_once, skip_where_rounded_twice
+from tests.tracks import codes, everything, measured, track, write
 
 ROOT = Path(__file__).parent.parent
 

@@ -32,7 +32,7 @@ from replay.patch.model import (
 from replay.patch.routes import routes
 from replay.take.model import Take, Track
 from tests import parts
-from tests.meters.tracks import ReadAgain, refuse
+from tests.tracks import ReadAgain, refuse
 
 RATE = parts.RATE
 HOP = 4800

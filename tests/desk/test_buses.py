@@ -17,7 +17,7 @@ from replay.patch.model import Bus, Send
 from replay.take.model import Track
 from tests.desk.desks import made_patch, simulated
 from tests.meters import reference_peak as reference
-from tests.meters.tracks import measure_samples, measured, mono, track, write
+from tests.tracks import measure_samples, measured, mono, track, write
 
 RATE = 48000
 HOP = 4800

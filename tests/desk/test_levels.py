@@ -15,7 +15,7 @@ from replay.meters.again import reader
 from replay.meters.model import Measurement
 from replay.units import amplitude
 from tests.meters import reference_peak as reference
-from tests.meters.tracks import ReadAgain, measure_samples, recurring, refuse, true_peaks
+from tests.tracks import ReadAgain, measure_samples, recurring, refuse, true_peaks
 
 RATE = 8000
 HOP = 800

@@ -8,7 +8,7 @@ import pytest
 from replay.evidence.click_track import find_clicks
 from replay.take.moments import read_moments
 from tests.checks.sick import RATE, SECONDS, healthy, noise
-from tests.meters.tracks import measure_samples
+from tests.tracks import measure_samples
 
 
 def at_times(times: list[float], *sounds: np.ndarray, rate: int = RATE) -> np.ndarray:

@@ -7,7 +7,7 @@ import pytest
 
 from replay.evidence.gain_moves import GainMove, gain_moves, in_step, own_moves, together
 from tests.checks.sick import RATE, healthy, music, noise, sines, time
-from tests.meters.tracks import measure_samples
+from tests.tracks import measure_samples
 
 
 def _moves(folder, samples: np.ndarray) -> tuple[GainMove, ...]:

@@ -7,7 +7,7 @@ import pytest
 
 from replay.evidence.off_mains import find_off_mains
 from tests.checks.sick import RATE, SECONDS, healthy, music, noise, sines
-from tests.meters.tracks import measure_samples
+from tests.tracks import measure_samples
 
 
 def found(tmp_path, *tracks: np.ndarray, rate: int = RATE):

@@ -8,7 +8,7 @@ from replay.evidence.signs import Signs, known
 from replay.measuring.store import Store
 from tests.checks.sick import RATE, healthy, sines
 from tests.material.ltc import ltc
-from tests.meters.tracks import measure_samples
+from tests.tracks import measure_samples
 
 
 def test_kept_signs_are_the_same_and_read_no_audio(tmp_path):

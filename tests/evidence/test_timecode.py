@@ -8,7 +8,7 @@ import pytest
 from replay.evidence.timecode import decode, find_timecode
 from tests.checks.sick import RATE, healthy, noise, sines, time
 from tests.material.ltc import ltc
-from tests.meters.tracks import measure_samples
+from tests.tracks import measure_samples
 
 
 @pytest.mark.parametrize("fps", [24, 25, 30])

@@ -11,7 +11,7 @@ from replay.evidence.timecode import Timecode
 from replay.evidence.timecode_slips import MOST, Slip, frame_number, known, lost_between
 from replay.measuring.store import Store
 from tests.material.ltc import frame_bits, ltc
-from tests.meters.tracks import measure_samples
+from tests.tracks import measure_samples
 
 NTSC = 30000 / 1001
 AMOUNTS = (1, -1, 16, -16, 64, 441, -441, 4800, -4800)

@@ -27,7 +27,7 @@ from replay.measuring.job import Job, Measured, run
 from replay.measuring.measure import jobs, measure, measurement
 from replay.measuring.store import Store
 from replay.take.model import Track
-from tests.meters import tracks as make
+from tests import tracks as make
 from tests.need import need_package
 
 RATE = 48000

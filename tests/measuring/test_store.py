@@ -14,8 +14,8 @@ from replay.measuring import store as store_module
 from replay.measuring.history import Writer
 from replay.measuring.store import LIMIT_BYTES, STALE_S, WORK_PREFIX, Store, default_folder
 from replay.take.model import Track
+from tests import tracks as make
 from tests.measuring.test_history import COLUMNS, events, values
-from tests.meters import tracks as make
 
 RATE = 48000
 KEY = "0123456789abcdef0123456789abcdef01234567"

@@ -11,7 +11,7 @@ import pytest
 from replay.measuring import turns
 from replay.measuring.job import SLICE_HOPS, Running
 from replay.measuring.measure import jobs
-from tests.meters import tracks as make
+from tests import tracks as make
 
 RATE = 48000
 

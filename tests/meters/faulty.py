@@ -9,7 +9,7 @@ import numpy as np
 
 from replay.meters.model import Measurement
 from replay.take.model import Track
-from tests.meters.tracks import as_samples, codes, measured, track, write
+from tests.tracks import as_samples, codes, measured, track, write
 
 RATE = 48000
 HOP = RATE // 10

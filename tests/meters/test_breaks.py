@@ -11,7 +11,7 @@ import pytest
 from replay.meters import clicks, faint, held, repeats
 from replay.meters.model import EVENTS_KEPT
 from tests.meters.faulty import HOP, RATE, events, music, noise, one_by_one
-from tests.meters.tracks import everything, measure_samples, measured, mono
+from tests.tracks import everything, measure_samples, measured, mono
 
 FRAMES = 5 * HOP + 1234
 
@@ -291,7 +291,7 @@ def test_cutting_and_grouping_change_nothing(tmp_path, clicked):
 
 
 def test_what_lies_at_a_missing_stretch_is_not_the_signals(tmp_path):
-    from tests.meters.tracks import track, write
+    from tests.tracks import track, write
 
     a, b = music(HOP, 13) + 0.2, music(2 * HOP, 14) + 0.2
     files = [write(tmp_path / "a.wav", a, RATE, "f64"), write(tmp_path / "b.wav", b, RATE, "f64")]

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from replay.meters.model import EVENTS_KEPT, Measurement
-from tests.meters.tracks import as_samples, codes, measure_samples, measured, track, write
+from tests.tracks import as_samples, codes, measure_samples, measured, track, write
 
 HOP = 4800
 

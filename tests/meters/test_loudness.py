@@ -12,8 +12,8 @@ import pytest
 from replay.desk.levels import loudness_figures, loudness_of
 from replay.grid import cell_starts, hops_of
 from replay.meters.loudness import designed, integrated, k_weighting, loudness, loudness_range
-from tests.meters.tracks import measure_samples, measured, mono, track, write
 from tests.rounding import rounded_once, skip_where_rounded_twice
+from tests.tracks import measure_samples, measured, mono, track, write
 
 RATE = 48000
 HOP = 4800

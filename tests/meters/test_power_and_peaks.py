@@ -12,7 +12,7 @@ import pytest
 from replay.grid import hop_starts
 from replay.meters.peak import sample_peak
 from replay.meters.power import mean_square, offset
-from tests.meters.tracks import as_samples, codes, measure_samples
+from tests.tracks import as_samples, codes, measure_samples
 
 
 def hops(samples: np.ndarray, rate: int) -> list[np.ndarray]:

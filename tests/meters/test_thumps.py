@@ -10,7 +10,7 @@ import pytest
 from replay.meters.thumps import mask, thumps
 from tests import parts
 from tests.checks.sick import RATE, healthy, noise, time
-from tests.meters.tracks import measure_samples
+from tests.tracks import measure_samples
 
 
 def pulse(at: float, hz: float, peak: float, decay: float = 0.1) -> np.ndarray:

@@ -13,7 +13,7 @@ from replay.meters.again import resolve
 from replay.meters.interpolation import PAIRED, WEIGHTS, interpolate, interpolate_row
 from replay.meters.true_peak import played
 from tests.meters import reference_peak as reference
-from tests.meters.tracks import measure_samples, recurring, refuse, true_peaks
+from tests.tracks import measure_samples, recurring, refuse, true_peaks
 
 RATE = 48000
 HOP = RATE // 10

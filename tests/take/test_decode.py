@@ -10,7 +10,7 @@ import pytest
 import soundfile
 
 from replay.take.decode import FINER, KINDS, LARGEST, SPARE, decode_group, decode_lane
-from tests.meters.tracks import BITS, as_samples, codes, measure_samples, measured, track, write
+from tests.tracks import BITS, as_samples, codes, measure_samples, measured, track, write
 
 WIDTHS = {"u8": 1, "s16": 2, "s24": 3, "s32": 4, "f32": 4, "f64": 8}
 FRAMES = 301

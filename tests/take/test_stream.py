@@ -19,7 +19,7 @@ from replay.take.block import HALO, Block
 from replay.take.model import Track
 from replay.take.source import Source
 from replay.take.stream import Reader
-from tests.meters.tracks import as_samples, codes, everything, measured, mono, track, write
+from tests.tracks import as_samples, codes, everything, measured, mono, track, write
 
 RATE = 48000
 
