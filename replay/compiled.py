@@ -24,6 +24,7 @@ _LOCK = threading.RLock()
 MEASURING = (
     "compiled.py",
     "grid.py",
+    "ranks.py",
     "lanes*.py",
     "measuring/**/*.py",
     "meters/**/*.py",

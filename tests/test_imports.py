@@ -18,6 +18,7 @@ ALLOWED: dict[str, set[str]] = {
     "units": set(),
     "text": set(),
     "grid": set(),
+    "ranks": set(),
     "ear": {"errors", "text"},
     "new_folder": {"errors", "text"},
     "compiled": set(),
@@ -28,9 +29,9 @@ ALLOWED: dict[str, set[str]] = {
     "lanes_plain": {"lanes"},
     "patch": {"errors", "text", "units"},
     "take": {"errors", "text", "units", "grid", "compiled", "lanes"},
-    "meters": {"errors", "units", "grid", "compiled", "lanes", "take"},
+    "meters": {"errors", "units", "grid", "ranks", "compiled", "lanes", "take"},
     "measuring": {"errors", "units", "grid", "compiled", "lanes", "take", "meters"},
-    "evidence": {"errors", "units", "grid", "compiled", "lanes", "take", "measuring", "meters"},
+    "evidence": {"errors", "units", "grid", "ranks", "compiled", "lanes", "take", "measuring", "meters"},
     "mapping": {"errors", "text", "ear", "patch", "evidence"},
     "desk": {
         "errors", "units", "grid", "compiled", "lanes", "ear", "patch", "take", "meters", "evidence",
@@ -38,7 +39,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "findings": {"patch", "desk"},
     "checks": {
-        "findings", "errors", "text", "units", "grid", "ear", "patch", "take", "meters", "evidence", "mapping", "desk",
+        "findings", "errors", "text", "units", "grid", "ranks", "ear", "patch", "take", "meters", "evidence", "mapping",
+        "desk",
     },
     "report": {
         "_version", "errors", "text", "units", "grid", "ear", "patch", "take", "mapping", "desk", "findings", "checks",

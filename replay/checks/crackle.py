@@ -35,7 +35,7 @@ from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.desk.model import Show, TrackView
 from replay.findings.finding import Finding
 from replay.meters.model import Measurement
-from replay.meters.ranks import median
+from replay.ranks import median
 
 CODE = "crackle"
 TITLE = "crackle of a bad contact"

@@ -42,7 +42,7 @@ from replay.checks.shared.place import of_tracks, source_name, views_of
 from replay.checks.shared.stage import hears_nothing, stage_of, vote
 from replay.desk.model import Show, TrackView
 from replay.findings.finding import Finding
-from replay.meters.ranks import percentile_of, percentiles
+from replay.ranks import percentile_of, percentiles
 from replay.text import ranges
 
 CODE = "cuts-out"

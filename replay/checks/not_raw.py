@@ -35,7 +35,7 @@ from replay.desk.model import Show, TrackView
 from replay.desk.moves import large_moves
 from replay.evidence.gain_moves import MANY, in_step
 from replay.findings.finding import Finding
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 
 CODE = "not-raw"
 TITLE = "tapped after processing"

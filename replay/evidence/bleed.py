@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.meters.ranks import median, percentiles
+from replay.ranks import median, percentiles
 
 SOUNDING_DB = -25.0
 """A track within this of its own loud level plays."""

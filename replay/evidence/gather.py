@@ -19,7 +19,7 @@ from replay.evidence.timecode import find_timecode
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
 from replay.meters.power import offset
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 
 LEAST_LEVEL_DB = -85.0
 LEAST_RANGE_DB = 8.0

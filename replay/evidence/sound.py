@@ -34,7 +34,7 @@ import numpy as np
 
 from replay.evidence.outline import highest_return, in_frequency, in_time
 from replay.lanes import LANES
-from replay.meters.ranks import median
+from replay.ranks import median
 
 MOMENT_HOPS = 4
 MOMENTS = 8

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 
 LOUD_RANK = 5
 """The loud level of a track is that of its fifth-loudest 100 ms: a thump or two do not count."""

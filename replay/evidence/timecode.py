@@ -16,7 +16,7 @@ import numpy as np
 
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 from replay.take.model import Track
 from replay.take.moments import Moment, read_moments
 

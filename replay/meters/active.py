@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from replay.meters.noise_floor import noise_floor
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 from replay.units import power
 
 OVER_FLOOR_DB = 12.0

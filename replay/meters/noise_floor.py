@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 
 FEWEST_HOPS = 20
 PERCENTILE = 5.0

@@ -62,7 +62,7 @@ def sources() -> str:
     for folder in ("desk", "checks", "ident", "evidence", "sound"):
         for path in sorted((package / folder).rglob("*.py")):
             digest.update(path.name.encode() + path.read_bytes())
-    for name in ("units.py", "grid.py"):
+    for name in ("units.py", "grid.py", "ranks.py"):
         digest.update((package / name).read_bytes())
     return digest.hexdigest()[:16]
 

@@ -11,7 +11,7 @@ import numpy as np
 from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.evidence.gain_moves import BANDS, SPREAD_DB
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 
 LEAST_HOPS = 200
 """Twenty seconds: a crash, applause or a washing cymbal does not stand as long."""

@@ -16,7 +16,7 @@ from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
-from replay.meters.ranks import median, percentiles
+from replay.ranks import median, percentiles
 from replay.units import FULL_SCALE_SINE_RMS_DB, db_power
 
 LIMITS = {

@@ -12,7 +12,7 @@ import numpy as np
 
 from replay.checks.shared.history import ZERO_DB, hop_levels
 from replay.desk.model import TrackView
-from replay.meters.ranks import percentiles
+from replay.ranks import percentiles
 
 LOUD_WITHIN = 20.0
 """A track plays where it is within this of its own loud moments (98th percentile of 100 ms levels), in dB."""

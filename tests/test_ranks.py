@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from replay.meters.ranks import median, percentile_of, percentiles
+from replay.ranks import median, percentile_of, percentiles
 
 SIZES = (*range(1, 60), 333, 4001)
 SHARES = (0, 2, 5, 10, 50, 90, 95, 98, 99.5, 100)
