@@ -37,18 +37,29 @@ def first_run(shows: Shows, plan: Plan) -> str:
 
 def profile(shows: Shows, plan: Plan) -> str:
     """Where the pass's time goes."""
-    columns = {}
-    for head, name in (("eight mono files", "main"), ("a polyphonic file", "polyphonic")):
-        command = [sys.executable, "-m", "tests.bench.work", "profile", *shows.files(name)[:8]]
+
+    def told(*words: str) -> dict[str, float]:
+        command = [sys.executable, "-m", "tests.bench.work", *words]
         done = subprocess.run(
             command, cwd=ROOT, env={**os.environ, **shows.environment}, capture_output=True, text=True, check=False
         )
         if done.returncode:
             raise FailedError(done.stderr[-2000:])
-        columns[head] = json.loads(done.stdout)
+        costs: dict[str, float] = json.loads(done.stdout)
+        return costs
+
+    columns = {
+        "eight mono files": told("profile", *shows.files("main")[:8]),
+        "a polyphonic file": told("profile", *shows.files("polyphonic")[:8]),
+    }
     names = next(iter(columns.values()))
     cells = [[name, *(number(column[name]) for column in columns.values())] for name in names]
-    return "Where one thread's time goes, ns a sample\n\n" + markdown(("", *columns), cells)
+    dear = ", ".join(f"{number(cost)} of {kind}" for kind, cost in told("dear").items())
+    return (
+        "Where one thread's time goes, ns a sample\n\n"
+        + markdown(("", *columns), cells)
+        + f"\n\ntrue_peak on what costs it most: {dear}."
+    )
 
 
 GROWTH_HEAD = (

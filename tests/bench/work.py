@@ -81,6 +81,12 @@ def pyloudnorm(paths: Sequence[str]) -> None:
 
 def profile(paths: Sequence[str]) -> None:
     """Where one thread's processor time goes, in ns a sample, as JSON: mono files, or one polyphonic one."""
+    shares = _costs(paths, whole=True)
+    print(json.dumps(shares))
+
+
+def _costs(paths: Sequence[str], *, whole: bool = False) -> dict[str, float]:
+    """ns a sample by meter; `whole` adds what all of it takes in one go, histories written."""
     from replay.grid import hops_of
     from replay.meters import meters
     from replay.take.header import read_header
@@ -104,8 +110,34 @@ def profile(paths: Sequence[str]) -> None:
                 group.hop(hop, spent)
     samples = (hops - WARM_UP_HOPS) * (rate // 10) * len(tracks)
     shares = {name: value / samples for name, value in spent.items()}
-    shares["all of it, histories written"] = _whole(tracks, rate) / (hops * (rate // 10) * len(tracks))
-    print(json.dumps(shares))
+    if whole:
+        shares["all of it, histories written"] = _whole(tracks, rate) / (hops * (rate // 10) * len(tracks))
+    return shares
+
+
+DEAR_S = 30
+
+
+def dear(paths: Sequence[str]) -> None:
+    """What true peaks cost where they cost most, in ns a sample, as JSON: eight tracks of white noise, of timecode."""
+    import tempfile
+
+    import numpy as np
+
+    from tests.material.ltc import ltc
+    from tests.material.stage import LTC_PEAK
+    from tests.material.take import encode, wav_head
+
+    rate = 48000
+    noise = np.random.default_rng(1).uniform(-0.25, 0.25, DEAR_S * rate)
+    kinds = {"white noise": noise, "timecode": ltc(rate, 0, DEAR_S * rate, peak=LTC_PEAK)}
+    costs = {}
+    with tempfile.TemporaryDirectory() as folder:
+        for name, samples in kinds.items():
+            path = Path(folder) / f"{name}.wav"
+            path.write_bytes(wav_head(1, rate, "s24", DEAR_S * rate) + encode(samples, "s24").tobytes())
+            costs[name] = _costs([str(path)] * 8)["true_peak"]
+    print(json.dumps(costs))
 
 
 WARM_UP_HOPS = 60
@@ -164,6 +196,7 @@ TOOLS: dict[str, Callable[[Sequence[str]], None]] = {
     "libebur128": libebur128,
     "pyloudnorm": pyloudnorm,
     "profile": profile,
+    "dear": dear,
 }
 
 if __name__ == "__main__":
