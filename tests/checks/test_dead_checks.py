@@ -102,6 +102,58 @@ class TestOneSideDead:
         self.down(session, 4, decibels)
         assert found(one_side_dead, session) == []
 
+    def alike(self, decibels: float, spread: float = 1.5) -> Session:
+        """Both overheads hear the same but for `spread` dB now and then, the right one `decibels` below the left."""
+        session = Session()
+        left = session.tracks[3].levels
+        rng = np.random.default_rng(3)
+        session.tracks[4].levels = np.maximum(left - decibels + rng.normal(0, spread, left.size), -110)
+        return session
+
+    @pytest.mark.parametrize(
+        ("decibels", "severity"), [(11, "note"), (15, "warning"), (19, "warning"), (23, "warning")]
+    )
+    def test_a_side_that_stays_far_below_the_other_speaks(self, decibels, severity):
+        (finding,) = found(one_side_dead, self.alike(decibels))
+        assert (finding.severity, finding.channels) == (severity, (4,))
+        assert finding.confidence == ("likely" if severity == "warning" else "possible")
+        assert finding.amount == pytest.approx(decibels, abs=1)
+        assert "dB below its other side, channel 3 OH L, all the time" in finding.message
+        near = {11: "as a pad of 10 dB", 15: "as a pad of 15 dB", 19: "as a pad of 20 dB"}.get(decibels)
+        assert near is None or near in finding.message
+
+    def test_a_pad_that_the_list_has_and_gains_that_differ_by_it(self):
+        session = self.alike(20)
+        session.channels[4].update(pad=True, gain=20.0)
+        (finding,) = found(one_side_dead, session)
+        assert "left in" not in finding.message
+        assert finding.message.endswith("(the list has gains of 20 and 30 dB).")
+
+    @pytest.mark.parametrize(("decibels", "spread"), [(3, 1.5), (8, 1.5), (16, 6.0)])
+    def test_sides_that_differ_a_little_or_now_and_then_are_quiet(self, decibels, spread):
+        assert found(one_side_dead, self.alike(decibels, spread)) == []
+
+    def test_what_the_trims_make_up_for_is_quiet_and_so_is_what_only_they_make(self):
+        session = self.alike(18)
+        session.channels[4]["trim"] = 15.0
+        assert found(one_side_dead, session) == []
+        session = self.alike(0)
+        session.channels[4]["trim"] = -18.0
+        assert found(one_side_dead, session) == []
+
+    def test_only_the_part_that_is_judged_must_differ(self):
+        session = self.alike(18)
+        session.tracks[4].levels[:150] += 18  # the line check, at other gains
+        assert found(one_side_dead, session) == []
+        session.judged = (15.0, 60.0)
+        (finding,) = found(one_side_dead, session)
+        assert finding.amount == pytest.approx(18, abs=1)
+
+    def test_one_source_pairs_differ_as_they_like(self):
+        session = self.alike(18)
+        session.channels[3]["pairing"] = session.channels[4]["pairing"] = "one-source"
+        assert found(one_side_dead, session) == []
+
     def test_one_source_pairs_are_quiet(self):
         session = Session()
         session.channels[3]["pairing"] = session.channels[4]["pairing"] = "one-source"

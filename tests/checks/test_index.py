@@ -120,6 +120,7 @@ def test_the_limits_are_those_of_common_practice():
         "cuts_out_s": 3,
         "cuts_out_drop": 8,
         "one_side_dead_drop": 25,
+        "one_side_low_drop": 9,
         "clipped_runs": 3,
         "clipped_ms": 0.5,
         "input_over_above": 0,
