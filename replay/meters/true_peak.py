@@ -131,26 +131,9 @@ def _raise_thresholds(state, peaks, place):
 
 @kernel
 def _true_peaks(
-    samples,
-    first,
-    intervals,
-    taps,
-    paired,
-    near,
-    peaks,
-    bends,
-    lines,
-    curves,
-    state,
-    places,
-    whose,
-    there,
-    high,
-    low,
-    result,
-    limits,
-    place,
-):
+    samples, first, intervals, taps, paired, near, peaks, bends, lines, curves, state, places, whose, there, high, low,
+    result, limits, place
+):  # fmt: skip
     """`result` (8,): the true peaks where these exceed the thresholds, the sample peaks `high` and `low` elsewhere;
     `limits` (8,): what they cannot exceed. Rows of `state` and `there` (8,) are told at the class."""
     _bounds(samples, first, intervals, peaks, bends)

@@ -107,6 +107,15 @@ def test_only_what_is_a_click_is_let_off():
     assert [one.channels for one in flat_topped.check(show)] == [(6,)]
 
 
+def told_of_what_sounds_like_a_click(changes):
+    """Severities and channels of `clipped`, where channel 5 is changed so, clips, and is heard as a click track."""
+    session = Session()
+    session.channels[5] |= changes
+    session.tracks[5].clipping = runs((3.0, 1.0), (4.0, 1.0), (5.0, 1.0))
+    show = replace(session.show(), evidence=Evidence((), None, {}, clicks={5: ClickTrack((900.0,), 120.0)}))
+    return [(one.severity, one.channels) for one in clipped.check(show)]
+
+
 @pytest.mark.parametrize(
     "changes",
     [
@@ -118,11 +127,7 @@ def test_only_what_is_a_click_is_let_off():
     ids=lambda changes: changes["name"],
 )
 def test_a_pad_that_a_sequencer_plays_clips_as_anything_does(changes):
-    session = Session()
-    session.channels[5] |= changes
-    session.tracks[5].clipping = runs((3.0, 1.0), (4.0, 1.0), (5.0, 1.0))
-    show = replace(session.show(), evidence=Evidence((), None, {}, clicks={5: ClickTrack((900.0,), 120.0)}))
-    assert [(one.severity, one.channels) for one in clipped.check(show)] == [("fault", (5,))]
+    assert told_of_what_sounds_like_a_click(changes) == [("fault", (5,))]
 
 
 @pytest.mark.parametrize(
@@ -135,11 +140,7 @@ def test_a_pad_that_a_sequencer_plays_clips_as_anything_does(changes):
     ids=lambda changes: changes["name"],
 )
 def test_what_sounds_like_a_click_where_no_pad_is_may_be_flat_by_design(changes):
-    session = Session()
-    session.channels[5] |= changes
-    session.tracks[5].clipping = runs((3.0, 1.0), (4.0, 1.0), (5.0, 1.0))
-    show = replace(session.show(), evidence=Evidence((), None, {}, clicks={5: ClickTrack((900.0,), 120.0)}))
-    assert list(clipped.check(show)) == []
+    assert told_of_what_sounds_like_a_click(changes) == []
 
 
 def test_a_drum_pads_clips_are_told_and_it_is_no_click_on_the_wrong_channel(tmp_path):
