@@ -17,7 +17,8 @@ How it is told
 
 What can fool it
     A test tone faded in evenly, in decibels, and held; rarely a whistle or an ocarina. What begins with a jump is a
-    note, and a note that a player lets grow rises ever less before it holds: neither is told.
+    note (on a player, so is what grows by more than 12 dB in 0.1 s), and a note that a player lets grow rises ever less
+    before it holds: none of these is told.
 
 What to do
     Find the tone in the monitors, turn it down there, and move the microphone or the wedge.
@@ -69,7 +70,8 @@ UNBENT = 0.75
 
 ONSET_HOPS = 3
 ONSET_DB = 12.0
-"""Where the octave jumps by so much just before it grows, a note has begun."""
+"""Where the octave jumps by so much just before it grows, a note has begun. So it has where a player's octave grows by
+more than that in every hop: a wind's attack of a tenth of a second, cut in two by the grid of hops."""
 
 PLAYED = frozenset({"brass", "woodwind", "strings", "keys", "acoustic"})
 PLAYED_HOLD_S = 2.0
@@ -230,12 +232,12 @@ def _held(
         while stop < hops and pure[stop] and abs(steadier[stop] - steadier[at + 1]) <= HOLD_DB:
             stop += 1
         least = least_rise * (UNDER_SHARE if _sounds_on(np.maximum(energy[at:stop] - tone[at:stop], TINY)) else 1.0)
-        rise = _began(levels, at, least)
+        rise = _began(levels, at, least, played)
         if rise is None and edges is not None and not played:
             # Where a voice covers one of the two octaves, the other shows the line alone; so would a player's note that
             # begins with a jump.
             shared = [one for one in (band, band + 1) if edges[one][at:stop].sum() >= SHARED * tone[at:stop].sum()]
-            alone = [_began(_smoothed(edges[one]), at, least) for one in shared]
+            alone = [_began(_smoothed(edges[one]), at, least, played) for one in shared]
             rise = next((one for one in alone if one is not None), None)
         steady = np.ptp(total[hold]) <= HOLD_DB / 2
         if edges is not None and not steady:
@@ -266,15 +268,15 @@ def _smoothed(energy: np.ndarray) -> np.ndarray:
     return 10 * np.log10(np.convolve(np.pad(energy, 1, "edge"), (0.25, 0.5, 0.25), "valid"))
 
 
-def _began(levels: np.ndarray, at: int, least_rise: float) -> int | None:
+def _began(levels: np.ndarray, at: int, least_rise: float, played: bool) -> int | None:
     """The hop from which the level rises by so much along a straight line to the hold at `at`."""
-    rise = _rise(levels, at)
+    rise = _rise(levels, at, played)
     if rise is None:
-        rise = _rise(levels, at + 1)
+        rise = _rise(levels, at + 1, played)
     return rise if rise is not None and levels[at] - levels[rise] >= least_rise else None
 
 
-def _rise(levels: np.ndarray, top: int) -> int | None:
+def _rise(levels: np.ndarray, top: int, played: bool) -> int | None:
     """The hop from which the level rises along a straight line to the hold at `top`; None where it does not."""
     # The last step into the hold may be shorter: the line bends where the limit is reached.
     end = top
@@ -293,6 +295,7 @@ def _rise(levels: np.ndarray, top: int) -> int | None:
         early, late = steps[:half].mean(), steps[half : len(steps) - (len(steps) > 5)].mean()
         straight = np.abs(np.polyval(line, hops) - levels[first:end]).max() <= STRAIGHT_DB
         onset = np.diff(levels[max(0, first - ONSET_HOPS) : first + 1]).max(initial=0.0) > max(ONSET_DB, 2 * line[0])
+        onset |= played and line[0] > ONSET_DB
         if straight and line[0] > 0.3 and late >= UNBENT * early and not onset:
             return first
     return None

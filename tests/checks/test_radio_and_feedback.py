@@ -198,6 +198,15 @@ def test_notes_and_tones_are_no_feedback(tmp_path, sound):
     assert told(tmp_path, sound(), code="ringing") == []
 
 
+def test_a_players_attack_across_two_hops_is_a_note(tmp_path):
+    # 30 dB out of bleed in two tenths of a second, straight in decibels, held for 1.2 s.
+    attack = _ring(2000, 8.0, 160, 1.2)
+    assert told(tmp_path / "a", (healthy(2) * 0.1 + attack, "woodwind", "mic"), code="ringing") == []
+    # What grows at the speed of feedback is asked about.
+    [slower] = told(tmp_path / "b", (healthy(2) * 0.1 + _ring(2000, 8.0, 80, 1.2), "woodwind", "mic"), code="ringing")
+    assert (slower.severity, slower.confidence) == ("note", "possible")
+
+
 def _long_tone(rest: np.ndarray) -> np.ndarray:
     """A line that comes out of `rest` by its last 8 dB, at 40 dB a second, and holds for 1.5 s; then all is quiet."""
     rise = np.clip((time() - 8.0) * 40, 0, 60)
