@@ -5,7 +5,9 @@ and that is no more than 10 dB below the loud hops (95th percentile), so that no
 octave stands 10 dB out of what it mostly holds, as no chance moment of steady noise does. A thump lasts
 1.2 s at most, and a track on which they come often is a bass drum or an organ: beyond MOST of them, or one in ten
 seconds, none counts. Common practice, no source. The band comes up to 75 ms late, so every hop is looked at with the
-next one, and one hop is added to either side.
+next one, and one hop is added to either side. More in the octave than in the whole hop is what comes late of a sound
+that has ended: a microphone that is muted, words at a talkback, whose loud hops on a track that mostly rests lie beyond
+the 95th percentile.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ import numpy as np
 from replay.meters.model import Measurement
 
 SHARE = 0.6
+MOST_SHARE = 2.0
 LEAST = 0.1
 LOUD = 95
 STANDS_OUT = 10.0
@@ -41,7 +44,7 @@ def _thumps(measurement: Measurement) -> np.ndarray:
     if len(lowest) < 3:
         return np.zeros((0, 2), np.int64)
     strong = total > LEAST * np.percentile(total, LOUD)
-    low = strong & (lowest >= SHARE * total) & (lowest >= STANDS_OUT * np.median(lowest))
+    low = strong & (lowest >= SHARE * total) & (lowest <= MOST_SHARE * total) & (lowest >= STANDS_OUT * np.median(lowest))
     low = low | np.append(False, low[:-1]) | np.append(low[1:], False)
     edges = np.flatnonzero(np.diff(np.concatenate(([False], low, [False])).astype(np.int8))).reshape(-1, 2)
     if len(edges) > min(MOST, max(1, measurement.hops / 10 / SECONDS_EACH)):

@@ -35,6 +35,23 @@ def test_a_pulse_below_music_is_found_where_it_is(tmp_path, hz):
         assert 0.1 <= (stop - start) / 10 <= 1.2
 
 
+def _few_words() -> np.ndarray:
+    """Two words in 36 s, with a little below 100 Hz, each muted in a moment: under a twentieth of the take sounds."""
+    t = time()
+    word = np.sin(2 * np.pi * 400 * t) + 0.3 * np.sin(2 * np.pi * 900 * t) + 0.05 * np.sin(2 * np.pi * 60 * t)
+    said = sum(np.clip(np.minimum(t - at, at + 0.55 - t) / 0.005, 0, 1) for at in (8.0, 20.0))
+    return 0.15 * word * said + noise(-96)
+
+
+def test_what_comes_late_of_words_that_ended_is_no_thump(tmp_path):
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    assert len(_found(tmp_path / "a", _few_words())) == 0
+    # A plug pulled on the same track is one.
+    [[start, _]] = _found(tmp_path / "b", _few_words() + pulse(28, 15, 0.5)).tolist()
+    assert start / 10 == pytest.approx(28, abs=0.21)
+
+
 def test_the_gain_changes_nothing(tmp_path):
     sound = healthy() * 0.5 + pulse(24, 15, 0.9)
     (tmp_path / "a").mkdir()
