@@ -32,6 +32,9 @@ FITTING = -2.5
 HEAR_ALL = ("overhead", "ambience")
 """Kinds that lead a turn when nobody else does: where in the order, says nothing."""
 
+UNASKED = "talkback"
+"""Whoever has one speaks when there is something to say: where all others had a turn, one of its own says nothing."""
+
 
 @dataclass(frozen=True)
 class Spoken:
@@ -138,7 +141,8 @@ class Statuses:
             for place, channel in self.channels.items()
             if channel.number in self._out_of_turn and self.of(place, channel).status != "heard"
         ]
-        return f"{went}, but for channels {ranges(apart)}: asked out of turn, or exchanged" if apart else went
+        which = f"channel{'s' * (len(apart) > 1)} {ranges(apart)}"
+        return f"{went}, but for {which}: asked out of turn, or exchanged" if apart else went
 
     def _may_have_spoken(self, twin: int, spoke: Spoken) -> bool:
         """Whether a turn may be that of a like source beside it, which had none of its own."""
@@ -201,14 +205,24 @@ class Statuses:
         return found
 
     def _asked_out_of_turn(self, told: Sequence[tuple[int, float, tuple[int, ...]]]) -> list[int]:
-        """The channels whose turns are not in order, among those that have a source of their own."""
+        """The channels whose turns are not in order, among those that have a source of their own and are asked."""
+        unheard = (*HEAR_ALL, UNASKED) if self._all_spoke() else HEAR_ALL
         own = [
             (rank, channel)
             for rank, _, (place, *_) in told
-            if (channel := self.channels.get(place)) is not None and channel.kind not in HEAR_ALL
+            if (channel := self.channels.get(place)) is not None and channel.kind not in unheard
         ]
         surely = on_every_longest_rise([rank for rank, _ in own])
         return sorted(channel.number for (_, channel), sure in zip(own, surely, strict=True) if not sure)
+
+    def _all_spoke(self) -> bool:
+        """Whether every channel that must play and has a source of its own, or its partner, had a turn."""
+        spoke = self._speakers | {b for a, b in self._partners if a in self._speakers}
+        return all(
+            place in spoke
+            for place, channel in self.channels.items()
+            if channel.use == "must" and channel.kind not in ANYTHING
+        )
 
     def _ranks(self) -> list[int]:
         """By place, the rank in the line check's order of the channel whose source its track holds."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pytest
@@ -47,12 +47,12 @@ CLICK = Sound(8, 40.0, (0.0, 0.0, 0.0, 0.0, 0.4, 0.4, 0.2, 0.0, 0.0), 1100.0, 20
 SOUNDS = dict(enumerate((KICK, BASS, VOICE, VOICE, VOICE, WIND, WIND, CLICK), start=1))
 
 
-def written(folder: Path, pairs: Mapping[int, int]) -> Patch:
+def written(folder: Path, pairs: Mapping[int, int], kinds: Sequence[str] = KINDS) -> Patch:
     """The patch, with these pairs declared."""
     (folder / "patch.toml").write_text(PATCH)
     rows = (
         f"{at},{name},{kind},deck,{at},{at},{pairs.get(at, '')}"
-        for at, (name, kind) in enumerate(zip(NAMES, KINDS, strict=True), start=1)
+        for at, (name, kind) in enumerate(zip(NAMES, kinds, strict=True), start=1)
     )
     (folder / "inputs.csv").write_text("\n".join(["channel,name,kind,box,socket,return,pair", *rows]) + "\n")
     return read_patch(folder)
@@ -99,6 +99,25 @@ def test_like_sources_that_spoke_out_of_turn_are_named_with_the_line_check(calle
     for in_order_or_told_by_sound in ((1, 2, 3, 4, 5, 6, 7, 8), (2, 1, 3, 4, 5, 6, 7, 8)):
         called(in_order_or_told_by_sound)
         assert called.line_check.endswith(" went by the input list")
+
+
+@pytest.mark.parametrize(
+    ("kind", "turns", "apart"),
+    [
+        ("talkback", (1, 2, 3, 8, 4, 5, 6, 7), False),
+        ("speech", (1, 2, 3, 8, 4, 5, 6, 7), True),
+        # The talkback's track sounds where the second voice was to: they may be exchanged.
+        ("talkback", (1, 2, 3, 8, 5, 6, 7), True),
+    ],
+)
+def test_whoever_has_a_talkback_speaks_when_they_like(tmp_path, kind, turns, apart) -> None:
+    """A stage manager's call among the singers: "asked out of turn, or exchanged" was said of the talkback."""
+    patch = written(tmp_path, {}, (*KINDS[:7], kind))
+    check = LineCheck(tuple(Turn(5.0 * at, 5.0 * at + 3, (track,), 20.0) for at, track in enumerate(turns)))
+    evidence = Evidence(tuple(range(1, 9)), check, SOUNDS | {8: VOICE})
+    mapping = judge(patch, routes(patch), {track: (name,) for track, name in enumerate(NAMES, start=1)}, evidence)
+    end = ", but for channel 8: asked out of turn, or exchanged" if apart else ""
+    assert mapping.line_check.endswith(" went by the input list" + end)
 
 
 def test_unlike_sources_that_spoke_out_of_turn_are_heard_by_their_sound(called) -> None:
