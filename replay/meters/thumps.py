@@ -44,7 +44,8 @@ def _thumps(measurement: Measurement) -> np.ndarray:
     if len(lowest) < 3:
         return np.zeros((0, 2), np.int64)
     strong = total > LEAST * np.percentile(total, LOUD)
-    low = strong & (lowest >= SHARE * total) & (lowest <= MOST_SHARE * total) & (lowest >= STANDS_OUT * np.median(lowest))
+    shares = (lowest >= SHARE * total) & (lowest <= MOST_SHARE * total)
+    low = strong & shares & (lowest >= STANDS_OUT * np.median(lowest))
     low = low | np.append(False, low[:-1]) | np.append(low[1:], False)
     edges = np.flatnonzero(np.diff(np.concatenate(([False], low, [False])).astype(np.int8))).reshape(-1, 2)
     if len(edges) > min(MOST, max(1, measurement.hops / 10 / SECONDS_EACH)):
