@@ -1,8 +1,9 @@
 """One audio file opened: what its header says, held against what is really in the file.
 
-Plain PCM and float wave files (RIFF, RF64, BW64) are read here, from their chunks; whatever else the sound-file
-library reads is left to it (`library`). Frames are counted from the file's size. What can be read is read, and what
-is wrong with the file is told beside it; a file that cannot be read at all is told too and never raises.
+Plain PCM and float wave files (RIFF, RF64, BW64) are read here, from their chunks, and so are the W64 files that the
+sound-file library misreads (`w64`); whatever else the library reads is left to it (`library`). Frames are counted from
+the file's size. What can be read is read, and what is wrong with the file is told beside it; a file that cannot be read
+at all is told too and never raises.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from replay.take.chunks import Chunks, read_chunks
 from replay.take.ixml import place_tracks, read_ixml
 from replay.take.model import AudioFile, FileTrouble
 from replay.take.opened import Opened, Unreadable, check_counts, cut_off
+from replay.take.w64 import read_float_chunks
 from replay.text import harmless
 
 FRESH_S = 5.0
@@ -60,7 +62,7 @@ def read_header(path: Path, *, now: float | None = None) -> Opened:
         if status.st_size == 0:
             raise Unreadable("it has 0 bytes")
         with open(path, "rb") as file:
-            chunks = read_chunks(file, status.st_size)
+            chunks = read_chunks(file, status.st_size) or read_float_chunks(file, status.st_size)
             if chunks is not None:
                 shape = _shape(chunks)
                 if shape is not None:

@@ -113,6 +113,38 @@ def test_other_forms_by_ffmpeg(tmp_path, suffix, codec):
     assert opened.troubles == ()
 
 
+@pytest.mark.parametrize(("codec", "kind"), [("pcm_f32le", "f32"), ("pcm_f64le", "f64")])
+@pytest.mark.parametrize("channels", [1, 3])
+def test_floats_in_w64_by_ffmpeg_are_floats(tmp_path, codec, kind, channels):
+    """libsndfile takes them for integers of 32 bits: a healthy take was noise near full scale on every channel."""
+    written = noise(4801, channels).astype(np.float32)
+    soundfile.write(tmp_path / "a.wav", written, RATE, subtype="FLOAT")
+    ffmpeg("-i", tmp_path / "a.wav", "-c:a", codec, tmp_path / "b.w64")
+    opened = read_header(tmp_path / "b.w64")
+    assert opened.troubles == ()
+    assert (opened.file.channels, opened.file.frames, opened.file.encoding) == (channels, 4801, kind)
+    assert (opened.file.is_float, opened.file.bits) == (True, int(kind[1:]))
+    count = 4801 * channels
+    samples = np.fromfile(tmp_path / "b.w64", f"<f{int(kind[1:]) // 8}", count, offset=opened.file.data_offset)
+    assert np.array_equal(samples.reshape(-1, channels), written)
+
+
+def test_a_broken_off_w64_of_floats_is_told(tmp_path):
+    soundfile.write(tmp_path / "a.wav", noise(RATE), RATE, subtype="FLOAT")
+    ffmpeg("-i", tmp_path / "a.wav", "-c:a", "pcm_f32le", tmp_path / "b.w64")
+    content = (tmp_path / "b.w64").read_bytes()
+    for there in range(0, 160, 7):  # within the head: whatever is said, nothing is raised
+        (tmp_path / "c.w64").write_bytes(content[:there])
+        file = read_header(tmp_path / "c.w64").file
+        assert file is None or file.frames == 0
+    (tmp_path / "c.w64").write_bytes(content[: len(content) // 2])
+    opened = read_header(tmp_path / "c.w64")
+    (trouble,) = opened.troubles
+    assert trouble.code == "truncated"
+    assert trouble.lost_s == pytest.approx(0.5, abs=1e-3)
+    assert opened.file.frames == pytest.approx(RATE / 2, abs=100)
+
+
 def test_bext_by_ffmpeg(tmp_path):
     soundfile.write(tmp_path / "a.wav", noise(480), RATE)
     fields = (
