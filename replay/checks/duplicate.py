@@ -44,7 +44,7 @@ def check(show: Show) -> Iterator[Finding]:
 
 
 def _finding(show: Show, one: Likeness, here: tuple[ChannelView, ...], there: tuple[ChannelView, ...]) -> Finding:
-    meant = natural(here, there)
+    meant = natural(show, one, here, there)
     must = any(view.channel.use == "must" for view in (*here, *there))
     severity = "note" if meant else "fault" if must else "warning"
     how = "inverted " * one.inverted + "copy"

@@ -135,6 +135,17 @@ def test_a_declared_pair_that_is_mono_is_a_note() -> None:
     assert one(duplicate.check(show_of(Session(), likeness=(like(3, 4, residual_db=-90.0),)))).severity == "note"
 
 
+def test_a_pair_that_was_mono_is_no_fault_where_it_lies_on_other_tracks() -> None:
+    """3 and 4 are a declared pair: 4 was exchanged with 7, so the pair lies on tracks 3 and 7."""
+    moved = misplaced({4: 7, 7: 4})
+    copy = like(3, 7, residual_db=-90.0)
+    assert one(duplicate.check(show_of(Session(), likeness=(copy,), misplaced=(moved,)))).severity == "note"
+    assert one(duplicate.check(show_of(Session(), likeness=(copy,)))).severity == "fault"
+    # What lies on the pair's own tracks then are two sources, and one of them is missing.
+    theirs = like(3, 4, residual_db=-90.0)
+    assert one(duplicate.check(show_of(Session(), likeness=(theirs,), misplaced=(moved,)))).severity == "fault"
+
+
 @pytest.mark.parametrize(
     "near", [like(2, 7, residual_db=-25.0), like(2, 7), replace(like(2, 7, residual_db=-90.0), moments=7)]
 )

@@ -69,8 +69,8 @@ def _fed_wrong(show: Show) -> set[int]:
         others = set(one.sources.values()) - {None}
         wrong |= {*one.channels, *one.perhaps}
         wrong |= {view.channel.number for view in show.channels if _recorded_on(show, view) in others}
-    for _, here, there in copies(show):
-        if not natural(here, there):
+    for one_copy, here, there in copies(show):
+        if not natural(show, one_copy, here, there):
             wrong |= {view.channel.number for view in (*here, *there)}
     # Where a crossed return is why it sounds wrong, its own preamp's track may hold its own source.
     wrong |= {
