@@ -14,7 +14,7 @@ from replay.evidence.click_track import find_clicks
 from replay.evidence.model import NOTHING, Evidence, Likeness
 from replay.evidence.side_by_side import in_threads
 from replay.evidence.sound import Sound
-from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check, loud_levels
+from replay.evidence.speaking import LEAST_RANGE_DB, LineCheck, find_line_check, loud_levels, restless_levels
 from replay.evidence.timecode import find_timecode
 from replay.grid import hop_starts
 from replay.meters.model import Measurement
@@ -59,6 +59,15 @@ def gather(
     correlation = likeness.together(relative)
     standing = sound.standing_out(relative, _usable(levels.shape[1], check))
     pairs = likeness.candidates(correlation)
+    # What hardly ever rests takes no turn in a line check, but it sounds like something and may be a copy or a pair.
+    restless = np.flatnonzero(np.isfinite(beside := restless_levels(levels, loud)))
+    if len(restless):
+        against = relative.copy()
+        against[restless] = levels[restless] - beside[restless, None]
+        theirs = sound.standing_out(against, _usable(levels.shape[1], check))
+        standing = [theirs[row] if row in restless else one for row, one in enumerate(standing)]
+        among = likeness.candidates(likeness.together(against))
+        pairs = sorted({*pairs, *(pair for pair in among if {*pair} & {*restless.tolist()})})
     sounds, alike = _listen(tracks, numbers, rate, standing, pairs, read)
     clicks = find_clicks(tracks, measurements, rate, read)
     sounds |= {number: replace(sounds[number], click=True) for number in clicks if number in sounds}

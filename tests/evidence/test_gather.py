@@ -87,6 +87,27 @@ def test_it_finds_the_line_check_the_sounds_and_the_copy(samples: np.ndarray) ->
     assert evidence.silent == frozenset()
 
 
+def test_what_never_rests_is_listened_to_and_compared(samples: np.ndarray) -> None:
+    """A bass that plays all through, on two tracks: levels that move by 10 dB and no pause."""
+    chance = np.random.default_rng(77)
+    notes = np.repeat(10 ** (-chance.uniform(0, 10, SECONDS * 4) / 20), RATE // 4)
+    one = 0.1 * notes * np.random.default_rng(78).standard_normal(SECONDS * RATE)
+    noise = 0.01 * np.random.default_rng(79).standard_normal((2, SECONDS * RATE))
+    evidence = heard(np.vstack([samples, one, -0.5 * one, noise]).astype(np.float32), range(1, SOURCES + 5))
+    copy = evidence.likeness[10, 11]
+    assert copy.inverted
+    assert copy.residual_db is not None
+    assert copy.residual_db < -100
+    # Noise that never moves is compared with nothing.
+    assert not {12, 13} & {number for pair in evidence.likeness for number in pair}
+    # It sounds like something, and what the others say is not touched.
+    plain = heard(samples, range(1, SOURCES + 1))
+    assert set(evidence.sounds) == {*plain.sounds, 10, 11}
+    assert plain.sounds.items() <= evidence.sounds.items()
+    assert evidence.line_check == plain.line_check
+    assert evidence.together == plain.together
+
+
 def test_evidence_follows_the_tracks_wherever_they_lie(samples: np.ndarray) -> None:
     straight = heard(samples, range(1, SOURCES + 1))
     order = [int(one) for one in np.random.default_rng(3).permutation(SOURCES - 1)] + [SOURCES - 1]
