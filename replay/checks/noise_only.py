@@ -13,7 +13,8 @@ How it is told
     play, one note for all spares, guests and talkback. Likely, because a source that nobody played on a quiet stage
     looks the same. It is also said where the stage was loud and three or more other microphones hear it while this one
     hears nothing: then it does not reach the preamp. And where the input list has a capacitor microphone or an active
-    DI (by the words of its `mic` column) and its phantom power off.
+    DI (by the words of its `mic` column) and its phantom power off. Where sources lie on each other's tracks, a dead
+    track is explained by that if nobody's source came to lie there; if one that must play did, it is told too.
 
     Loud noise: the 100 ms levels stay within 3 dB for 20 s or more, from the first to the last, and the octaves vary as
     those of noise do; test noise, or hiss. A warning for channels that must play, likely; not asked of ambience,
@@ -34,17 +35,19 @@ What to do
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from replay.checks.shared import words
 from replay.checks.shared.heard import LIMITS as HEARD
 from replay.checks.shared.heard import only_noise, only_others, peak_of
 from replay.checks.shared.limit import Limit
 from replay.checks.shared.loud_noise import is_loud_noise
-from replay.checks.shared.place import of_tracks, source_name, views_of
+from replay.checks.shared.lying import lying
+from replay.checks.shared.place import channel_name, of_tracks, source_name, views_of
 from replay.checks.shared.spares import must_play, one_note
 from replay.desk.model import ChannelView, Show, TrackView
 from replay.findings.finding import Finding
+from replay.findings.settle import DEAD_TOO
 from replay.patch.kinds import words_of
 from replay.patch.model import Channel
 
@@ -64,6 +67,7 @@ OWN_SUPPLY = frozenset({"valve", "tube", "battery", "passive"})
 
 def check(show: Show) -> Iterator[Finding]:
     spares = []
+    lie = lying(show)
     for track in show.tracks:
         noise = only_noise(show, track)
         views = views_of(show, track)
@@ -76,11 +80,13 @@ def check(show: Show) -> Iterator[Finding]:
             if noise:
                 spares.append(track)
             continue
-        yield _noise(show, track, views[0]) if noise else _others(show, track, views[0])
+        lost = [view for view in lie.get(track.track.number, ()) if view.channel.use == "must"]
+        yield _noise(show, track, views[0], lost) if noise else _others(show, track, views[0])
     yield from one_note(show, CODE, spares, "steady noise")
 
 
-def _noise(show: Show, track: TrackView, view: ChannelView) -> Finding:
+def _noise(show: Show, track: TrackView, view: ChannelView, lost: Sequence[ChannelView]) -> Finding:
+    """`lost` are the channels whose sources should lie on this track, as sources on each other's tracks tell."""
     peak = peak_of(track)
     text = f"Track {track.track.number} holds nothing but steady noise (peaks at {words.level(peak or 0.0)}): "
     hearing = _hearing(show, track) if view.channel.input == "mic" else 0
@@ -90,6 +96,8 @@ def _noise(show: Show, track: TrackView, view: ChannelView) -> Finding:
         text += "the preamp is alive, the source is not."
     if _lacks_phantom(view.channel):
         text += f" {_what(view.channel)} needs phantom power, which the input list has off."
+    if lost:
+        text += f" The exchange put {words.listed([channel_name(one) for one in lost])} here, and it is dead too."
     return Finding(
         code=CODE,
         severity="fault",
@@ -98,6 +106,7 @@ def _noise(show: Show, track: TrackView, view: ChannelView) -> Finding:
         action=_action(view),
         amount=peak,
         unit="dBTP",
+        key=DEAD_TOO if lost else "",
         **of_tracks(show, [track.track.number]),
     )
 

@@ -41,6 +41,16 @@ def within(cause: Finding, effect: Finding) -> bool:
     return cause.start_s - 1.0 <= effect.start_s and effect.end_s <= cause.end_s + 1.0
 
 
+DEAD_TOO = "dead too"
+"""The key of a dead track on which, as told, the source of a channel that must play should lie."""
+
+
+def nobodys(cause: Finding, effect: Finding) -> bool:
+    """Sources that moved leave a dead track behind where nobody's came to lie; where somebody's did, that is dead too,
+    and stays so when the plugs are right."""
+    return effect.key != DEAD_TOO
+
+
 @dataclass(frozen=True)
 class Rule:
     """`cause` swallows `effect` on the same `scope`, where `when(cause, effect)` holds."""
@@ -97,19 +107,19 @@ SWALLOWS = (
     Rule("swapped", "unlikely-source", "channel"),
     Rule("swapped", "one-side-dead", "channel"),
     Rule("swapped", "silent", "channel"),
-    Rule("swapped", "noise-only", "channel"),
+    Rule("swapped", "noise-only", "channel", nobodys),
     Rule("swapped", "unexpected-signal", "channel"),
     Rule("shifted", "name-mismatch", "channel"),
     Rule("shifted", "unlikely-source", "channel"),
     Rule("shifted", "one-side-dead", "channel"),
     Rule("shifted", "silent", "channel"),
-    Rule("shifted", "noise-only", "channel"),
+    Rule("shifted", "noise-only", "channel", nobodys),
     Rule("shifted", "unexpected-signal", "channel"),
     Rule("moved-block", "name-mismatch", "channel"),
     Rule("moved-block", "unlikely-source", "channel"),
     Rule("moved-block", "one-side-dead", "channel"),
     Rule("moved-block", "silent", "channel"),
-    Rule("moved-block", "noise-only", "channel"),
+    Rule("moved-block", "noise-only", "channel", nobodys),
     Rule("moved-block", "unexpected-signal", "channel"),
     # Ears that called a channel wrong explain what is odd about it; the sentence tells of a crossed return.
     Rule("wrong-by-ear", "name-mismatch", "channel"),

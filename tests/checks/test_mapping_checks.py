@@ -8,8 +8,10 @@ import pytest
 
 from replay.checks import (
     duplicate,
+    find_all,
     moved_block,
     name_mismatch,
+    noise_only,
     polarity,
     shifted,
     swapped,
@@ -216,3 +218,20 @@ def test_an_exchange_explains_what_is_odd_about_its_channels() -> None:
     (kept,) = settle(found)
     assert kept.code == "swapped"
     assert kept.swallowed == ("name-mismatch", "unlikely-source")
+
+
+def test_a_dead_source_in_a_moved_block_is_told_beside_it() -> None:
+    session = Session()
+    session.noise(5, -80)
+    halves = {1: 5, 2: 6, 3: 7, 4: 8, 5: 1, 6: 2, 7: 3, 8: 4}
+    show = show_of(session, misplaced=(misplaced(halves, "block", proven=True, line_check=9.0),))
+    (dead,) = noise_only.check(show)
+    assert dead.message.endswith(" The exchange put 1 Kick here, and it is dead too.")
+    assert {"moved-block", "noise-only"} <= {one.code for one in settle(find_all(show))}
+
+
+def test_a_dead_track_that_a_shift_leaves_behind_is_explained_by_it() -> None:
+    session = Session()
+    session.noise(4, -80)
+    show = show_of(session, misplaced=(misplaced({4: 5, 5: 6, 6: 7, 7: None}, "shift", by=1, sound=8.0, silence=2.5),))
+    assert "noise-only" not in {one.code for one in settle(find_all(show)) if 4 in one.channels}

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from replay.checks.shared.lying import lying
 from replay.checks.shared.place import views_of
 from replay.desk.model import ChannelView, Show
 from replay.evidence.model import Likeness
-from replay.mapping.by_ear import voices
 
 LEAST_MOMENTS = 4
 """A tom that is hit in a few bars only has no more; every one of them has to be a copy."""
@@ -32,21 +32,8 @@ def natural(show: Show, one: Likeness, here: tuple[ChannelView, ...], there: tup
     sources lie on each other's tracks, a mono pair is one wherever it was heard."""
     if not here or not there:
         return True
-    lie = _lying(show)
+    lie = lying(show)
     return any(_belong(a, b) for a in lie.get(one.a, here) for b in lie.get(one.b, there))
-
-
-def _lying(show: Show) -> dict[int, tuple[ChannelView, ...]]:
-    """By track, the channels whose sources are told to lie there; what the engineer's ears deny is left as patched."""
-    fed_by = show.tracks_of_channels()
-    lie: dict[int, tuple[ChannelView, ...]] = {}
-    for one in show.mapping.misplaced:
-        if voices(one, show.ear.answers, fed_by).denied:
-            continue
-        for number, track in one.sources.items():
-            if track is not None:
-                lie[track] = (*lie.get(track, ()), show.view(number))
-    return lie
 
 
 def _belong(a: ChannelView, b: ChannelView) -> bool:
