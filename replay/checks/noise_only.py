@@ -97,7 +97,9 @@ def _noise(show: Show, track: TrackView, view: ChannelView, lost: Sequence[Chann
     if _lacks_phantom(view.channel):
         text += f" {_what(view.channel)} needs phantom power, which the input list has off."
     if lost:
-        text += f" The exchange put {words.listed([channel_name(one) for one in lost])} here, and it is dead too."
+        text += (
+            f" The source of {words.listed([channel_name(one) for one in lost])} came to lie here, and it is dead too."
+        )
     return Finding(
         code=CODE,
         severity="fault",

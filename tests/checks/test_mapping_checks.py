@@ -226,7 +226,7 @@ def test_a_dead_source_in_a_moved_block_is_told_beside_it() -> None:
     halves = {1: 5, 2: 6, 3: 7, 4: 8, 5: 1, 6: 2, 7: 3, 8: 4}
     show = show_of(session, misplaced=(misplaced(halves, "block", proven=True, line_check=9.0),))
     (dead,) = noise_only.check(show)
-    assert dead.message.endswith(" The exchange put 1 Kick here, and it is dead too.")
+    assert dead.message.endswith(" The source of 1 Kick came to lie here, and it is dead too.")
     assert {"moved-block", "noise-only"} <= {one.code for one in settle(find_all(show))}
 
 
