@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from replay.checks.shared.mains import _as_far_as_rests_tell
 from tests.checks.sick import healthy, music, noise, sines, time, told
 
 FIVE = {1: -50.0, 2: -54.0, 3: -58.0, 4: -66.0, 5: -70.0}
@@ -75,6 +76,21 @@ def test_a_hum_that_comes_with_a_light_is_told_with_its_times(tmp_path):
     [one] = told(tmp_path, healthy() + sines(50, FIVE) * on, code="hum")
     assert one.start_s == pytest.approx(10, abs=2.1)
     assert one.end_s == pytest.approx(32, abs=2.1)
+
+
+def test_music_that_hides_a_hum_does_not_end_it(tmp_path):
+    """A note on the mains' own tones takes them down by 14 dB for four seconds; the rests are at 11, 23 and 34 s."""
+    note = -0.8 * sines(50, FIVE) * ((time() > 16) & (time() < 20))
+    [one] = told(tmp_path, healthy() + sines(50, FIVE) + note, code="hum")
+    assert one.message.endswith(", all through, also while the source is silent.")
+
+
+@pytest.mark.parametrize(("stands", "end"), [(True, 9), (False, 5)])
+def test_a_rest_without_a_hum_is_behind_its_end(stands, end):
+    quiet, present = np.zeros(10, bool), np.zeros(10, bool)
+    quiet[[2, 8]] = present[:5] = True
+    present[8] = stands
+    assert _as_far_as_rests_tell((0, 5), quiet, quiet & present, present) == (0, end)
 
 
 def _phrases(period: float, share: float) -> np.ndarray:

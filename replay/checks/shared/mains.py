@@ -183,6 +183,7 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
     middle = float(np.median(near))
     if abs(middle / nominal - 1) > MOST_OFF or np.subtract(*np.percentile(near, [90, 10])) > STEADY_HZ:
         return None
+    first, last = _as_far_as_rests_tell(run, quiet, stands & present, present)
     chosen = np.flatnonzero(clear)
     lower = usual[[k for k in chosen if k < 3]].max(initial=0.0)
     higher = np.sort(usual[[k for k in chosen if k >= 3]])[::-1]
@@ -192,8 +193,8 @@ def _family(measurement: Measurement, name: str, nominal: float, place: int) -> 
         hz=middle,
         multiples=tuple(int(k) + 1 for k in chosen),
         level_dbfs=db_power(float(usual[chosen].sum())) + FULL_SCALE_SINE_RMS_DB,
-        start_s=float(max(run[0] - 2, 0)),
-        end_s=float(run[1]),
+        start_s=float(max(first - 2, 0)),
+        end_s=float(last),
         upper=upper,
     )
 
@@ -205,6 +206,30 @@ def _many_alike(lines: np.ndarray, beside: np.ndarray) -> bool:
         return False
     moved = lines[:, standing].max(axis=0) / lines[:, standing].min(axis=0)
     return bool((moved <= 10 ** (ALIKE_DB / 10)).sum() >= MANY_LINES)
+
+
+def _as_far_as_rests_tell(
+    run: tuple[int, int], quiet: np.ndarray, standing: np.ndarray, present: np.ndarray
+) -> tuple[int, int]:
+    """The run, on over music that hides the lines, as long as they stand in every rest behind it and before it."""
+    first, last = run
+    for second in np.flatnonzero(quiet):
+        if second < last:
+            continue
+        if not standing[second]:
+            break
+        last = int(second) + 1
+        while last < len(present) and present[last]:
+            last += 1
+    for second in np.flatnonzero(quiet)[::-1]:
+        if second >= first:
+            continue
+        if not standing[second]:
+            break
+        first = int(second)
+        while first > 0 and present[first - 1]:
+            first -= 1
+    return first, last
 
 
 def _bridged(mask: np.ndarray) -> np.ndarray:
