@@ -45,7 +45,7 @@ def check(show: Show) -> Iterator[Finding]:
             code=CODE,
             severity="note",
             confidence="certain",
-            message=f"{mapping.names[:1].upper()}{mapping.names[1:]}: they neither confirm nor contradict the list.",
+            message=f"{mapping.names[:1].upper()}{mapping.names[1:]}: nothing there confirms or contradicts the list.",
             action="Nothing for tonight; label the recorder's tracks from the input list next time.",
             key="names",
             **nowhere(),

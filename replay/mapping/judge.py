@@ -40,7 +40,7 @@ def judge(patch: Patch, routes: Routes, names: Mapping[int, Sequence[str]], evid
         misplaced=tuple(proven),
         by_names=tuple(by_names),
         line_check=statuses.line_check_sentence(),
-        names=_names_sentence(scores, len(evidence.tracks)),
+        names=_names_sentence(scores, [tuple(names.get(track, ())) for track in evidence.tracks]),
         misnamed=tuple(_misnamed(places, channels, scores, misplaced)),
         unlikely={
             channel.number: best_family(statuses.fits[place])
@@ -74,9 +74,13 @@ def _misnamed(
     return out
 
 
-def _names_sentence(scores: NameScores, tracks: int) -> str:
+def _names_sentence(scores: NameScores, names: Sequence[Sequence[str]]) -> str:
+    """What is to be said of the tracks' names as a whole; "" where they are worth comparing."""
     if scores.other_show:
         return "the track names belong to another show"
-    if tracks and len(scores.informative) < 0.2 * tracks:
+    if len(names) > 1 and all(one == names[0] for one in names):
+        # One polyphonic file: all that its tracks are called is the file.
+        return "the take has no names for its tracks"
+    if names and len(scores.informative) < 0.2 * len(names):
         return "the track names say nothing about sources"
     return ""

@@ -159,6 +159,23 @@ def test_the_sides_of_a_pair_are_heard_but_not_told_apart(tmp_path: Path) -> Non
     assert {number for number, one in channels.items() if not_told in one.evidence} == {6, 7}
 
 
+@pytest.mark.parametrize(
+    ("names", "sentence"),
+    [
+        (dict.fromkeys(range(1, 9), ("", "evening")), "the take has no names for its tracks"),
+        ({}, "the take has no names for its tracks"),
+        ({track: (f"Audio {track}",) for track in range(1, 9)}, "the track names say nothing about sources"),
+        (dict(enumerate(zip(NAMES), start=1)), ""),
+    ],
+    ids=["one file", "none at all", "numbers", "names"],
+)
+def test_names_that_are_none_and_names_that_say_nothing(
+    tmp_path: Path, names: dict[int, tuple[str, ...]], sentence: str
+) -> None:
+    patch = written(tmp_path, {})
+    assert judge(patch, routes(patch), names, Evidence(tuple(range(1, 9)), None, SOUNDS)).names == sentence
+
+
 def test_names_tell_no_like_sources_apart(called) -> None:
     """Recorders take them from the desk: with two voices exchanged at the box they are the same."""
     said = called()
