@@ -11,10 +11,13 @@ from tests.detection.clean import synthetic
 from tests.detection.material import TUNING
 from tests.wilson import wilson
 
+SEEDS = {"gaps_before_dither": 3}
+"""Seed 2 plants these on a line input, where docs/limits.md says that they are not told."""
+
 
 @pytest.mark.parametrize("plant", PLANTERS, ids=lambda plant: plant.__name__)
 def test_each_fault_is_found_where_it_is_and_nothing_else(plant):
-    planted = plant(TUNING, 2)
+    planted = plant(TUNING, SEEDS.get(plant.__name__, 2))
     told = findings(planted.recording)
     assert [one for one in told if one[0] == planted.code and set(one[2]) & set(planted.inputs)], planted.what
     assert [one for one in told if one[0] != planted.code and one[1] != "note"] == []
