@@ -5,7 +5,7 @@ import os
 
 COLLECT_AFTER = 200_000
 """Objects made before Python looks for cycles among them. A command makes few cycles and ends soon; looking through all
-that the compiler's package has loaded took 3 % of a check, with every thread waiting."""
+that the compiler's package has loaded took 0.2 s of a check of 9 s, with every thread waiting."""
 
 
 def main() -> None:

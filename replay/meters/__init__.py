@@ -2,8 +2,8 @@
 
 A meter is a module as `MeterModule` says, imported and listed below, after the meters whose columns it reads. Modules
 in this folder without a Meter are figures read from other meters' histories (noise_floor, active, thumps, again), a
-part of a meter or of such a figure (interpolation, window), or say what a measurement is (model, notes). What makes
-the pass and keeps its results is `replay.measuring`.
+part of a meter or of such a figure (interpolation, window, edges, faint), or say what a measurement is (model, notes).
+What makes the pass and keeps its results is `replay.measuring`.
 """
 
 from __future__ import annotations

@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from replay.checks.shared.copies import copies, natural
+from replay.checks.shared.lying import believed
 from replay.desk.model import ChannelView, Show
 from replay.ear import WRONG
-from replay.mapping.by_ear import voices
 from replay.text import ranges
 
 GAIN_WAITS = "First put right what feeds it, then record again: its gain can be told only then."
@@ -61,11 +61,8 @@ def together_with(show: Show, numbers: set[int]) -> set[int]:
 
 def _fed_wrong(show: Show) -> set[int]:
     """As sound and ears tell it. What the engineer's ears deny is left as patched."""
-    fed_by = show.tracks_of_channels()
     wrong: set[int] = set()
-    for one in show.mapping.misplaced:
-        if voices(one, show.ear.answers, fed_by).denied:
-            continue
+    for one in believed(show):
         others = set(one.sources.values()) - {None}
         wrong |= {*one.channels, *one.perhaps}
         wrong |= {view.channel.number for view in show.channels if _recorded_on(show, view) in others}

@@ -9,7 +9,7 @@ import numpy as np
 from replay.checks import flat_topped
 from replay.checks.clipped import is_square
 from replay.checks.shared.instants import PLAYER
-from replay.checks.shared.machines import is_machine
+from replay.checks.shared.machines import DRUMS, SAMPLES, is_machine
 from replay.checks.shared.place import views_of
 from replay.desk.model import Show, TrackView
 from replay.grid import cell_starts
@@ -31,13 +31,11 @@ DITHER = 2.0
 """A gap made before the dither holds so many steps of the word length at most."""
 
 ANY_INPUT = frozenset({"keys", "other"})
-BY_LINE = frozenset({"kick", "snare", "tom", "hi-hat", "percussion"})
+BY_LINE = DRUMS | {"percussion"}
 """Kinds of source that may be electronic, and those that may where no microphone hears them: with dither, their own
 rests look like gaps."""
 
-ELECTRONIC = frozenset(
-    ("synth", "synths", "syn", "sub", "sampler", "samples", "loop", "loops", "pad", "pads", "trigger", "triggers")
-) | {"electronic"}
+ELECTRONIC = SAMPLES | {"synth", "synths", "syn", "sub", "loop", "loops", "electronic"}
 """Words of a channel's name that say so."""
 
 MOST_BY_DI = 8
